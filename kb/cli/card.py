@@ -1,0 +1,64 @@
+"""`drillkb card`: one drill, whole."""
+
+import re
+
+import click
+
+from kb.cli.common import as_json, library_of, print_json
+from kb.cli.text import NOTICE, block, bold, echo, labelled
+from kb.model import Card, LadderPlace, Vocabulary
+
+
+@click.command("card")
+@click.argument("name", metavar="ID")
+@as_json
+@click.pass_context
+def command(ctx: click.Context, name: str, as_json: bool) -> None:
+    """Show one drill by its id."""
+    library = library_of(ctx)
+    card = library.card(name)
+    if as_json:
+        print_json(card)
+    else:
+        echo(card_lines(card, library.index.place(card), library.vocabulary))
+
+
+def card_lines(card: Card, place: LadderPlace, words: Vocabulary) -> list[str]:
+    """Return the card as a coach reads it."""
+    low, high = card.levels
+    levels = f"level {low}" if low == high else f"levels {low}-{high}"
+    kit = [f"{p.count} × {words.equipment[p.item].name.lower()}" for p in card.equipment]
+    head = [
+        bold(card.title),
+        f"{words.events[card.event].name}, {levels}, {words.stages[card.stage].name.lower()}",
+        "",
+        labelled("Kit", ", ".join(kit) or "nothing"),
+        labelled("Spot", f"{words.spotting[card.spotting.grade].name}. {card.spotting.hands}"),
+        labelled("Twin", f"without a spotter: {card.no_spot_twin}") if card.no_spot_twin else "",
+        labelled("Group", _group(card)),
+        labelled("Ladder", f"rung {place.rung} of {place.of} to {words.skills[place.skill].name}"),
+        labelled("Be ready on", ", ".join(card.after)) if card.after else "",
+        labelled("Move up", card.ready_when),
+        "",
+    ]
+    body = [line for heading, text in card.sections.items() for line in _section(heading, text)]
+    return [line for n, line in enumerate(head) if line or n in (2, 10)] + body + [f"Source: {card.sources}.", NOTICE]
+
+
+def _group(card: Card) -> str:
+    group = card.group
+    cap = f"; at most {card.cap} a session" if card.cap else ""
+    return f"{group.at_once} at work, {group.waiting} waiting, {group.minutes} minutes, {group.reps} each{cap}"
+
+
+def _section(heading: str, text: str) -> list[str]:
+    return [bold(heading), *(_line(line) for line in text.splitlines() if line.strip()), ""]
+
+
+def _line(line: str) -> str:
+    words = re.sub(r"\*\*(.+?)\*\*|\*(.+?)\*", lambda m: m[1] or m[2], line.strip())
+    mark = re.match(r"([-*]|\d+\.) +", words)
+    if mark is None:
+        return block(words, "  ")
+    lead = f"  {mark[0]}"
+    return block(words[mark.end() :], " " * len(lead), lead)

@@ -1,0 +1,27 @@
+"""`drillkb check`: what is wrong with the library."""
+
+from pathlib import Path
+
+import click
+
+from kb.cli.common import as_json, print_json
+from kb.facade import open_library
+
+
+@click.command("check")
+@click.argument("path", type=click.Path(path_type=Path), required=False)
+@as_json
+@click.pass_context
+def command(ctx: click.Context, path: Path | None, as_json: bool) -> None:
+    """Say what is wrong with the library, with file, line and remedy. Exit code 1 when there are errors."""
+    collection = open_library(path or ctx.obj).collection
+    errors = [problem for problem in collection.problems if not problem.warning]
+    if as_json:
+        print_json({"cards": len(collection.cards), "problems": collection.problems})
+    else:
+        for problem in collection.problems:
+            click.echo(f"{'advice: ' if problem.warning else ''}{problem}")
+        kept_out = len({problem.file for problem in errors if problem.keeps_out})
+        click.echo(f"{len(collection.cards)} cards, {len(errors)} errors" + (f", {kept_out} files left out." if kept_out else "."))
+    if errors:
+        ctx.exit(1)

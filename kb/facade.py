@@ -1,0 +1,116 @@
+"""What other programs, the command line and the pages use: open a library, ask it, look at a card."""
+
+import os
+from collections.abc import Callable
+from functools import cached_property
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from kb.errors import UnknownName
+from kb.model import Answer, Card, Vocabulary
+
+if TYPE_CHECKING:
+    from kb.index.build import BuildReport
+    from kb.index.encode import Encoder
+    from kb.index.store import Index
+    from kb.library import Collection
+
+Say = Callable[[str], None]
+Progress = Callable[[int, int], None]
+
+LIBRARY_VARIABLE = "DRILLKB_LIBRARY"
+"""Environment variable that names the library when nothing else does."""
+
+
+def open_library(
+    path: Path | str | None = None, *, say: Say | None = None, progress: Progress | None = None, encoder: "Encoder | None" = None
+) -> "Library":
+    """Open a drill library; without a path the one that DRILLKB_LIBRARY names, else the starter library.
+
+    Args:
+        path: the library's folder.
+        say: hears one line when the index has to be built, with the reason.
+        progress: called with texts encoded so far and in all, while the index is built.
+        encoder: the text encoder; the shipped one when None.
+
+    Nothing is read before the first question; errors of the folder (LibraryUnusable) come then.
+    """
+    folder = Path(path or os.environ.get(LIBRARY_VARIABLE) or starter_library())
+    return Library(folder, say, progress, encoder)
+
+
+def starter_library() -> Path:
+    """Return the folder of the library that comes with the program."""
+    package = Path(__file__).parent
+    packed = package / "share" / "drills"
+    return packed if packed.is_dir() else package.parent / "drills"
+
+
+class Library:
+    """A drill library that can be asked."""
+
+    def __init__(self, folder: Path, say: Say | None, progress: Progress | None, encoder: "Encoder | None") -> None:
+        self.folder = folder
+        self._say, self._progress = say, progress
+        if encoder is not None:
+            self.encoder = encoder
+
+    @cached_property
+    def encoder(self) -> "Encoder":
+        """The text encoder that ships with the program."""
+        from kb.index.encode import OnnxEncoder
+
+        return OnnxEncoder()
+
+    @cached_property
+    def index(self) -> "Index":
+        """The index of the folder as it is now, built if it has to be. Raises LibraryUnusable or IndexUnusable."""
+        from kb.index.ensure import open_index
+
+        return open_index(self.folder, self.encoder, self._say, self._progress)
+
+    @cached_property
+    def collection(self) -> "Collection":
+        """The library as it stands in the folder, with everything that is wrong with it."""
+        from kb.library import load_collection
+
+        return load_collection(self.folder)
+
+    @property
+    def vocabulary(self) -> Vocabulary:
+        """The words that cards may use."""
+        return self.index.vocabulary
+
+    def ask(
+        self,
+        text: str,
+        *,
+        event: str | None = None,
+        level: int | None = None,
+        without: tuple[str, ...] = (),
+        have: dict[str, int] | None = None,
+        spotters: int | None = None,
+        top: int = 5,
+    ) -> Answer:
+        """Answer a question in the coach's words; each limit overrides what the words say.
+
+        Raises UnknownName for an event or piece of kit that the library does not have, OutOfRange for a level.
+        """
+        from kb.search import Limits, ask
+
+        return ask(text, Limits(event, level, tuple(without), have, spotters, top), self.index, self.encoder)
+
+    def card(self, name: str) -> Card:
+        """Return one card by id. Raises UnknownName, with the nearest ids."""
+        try:
+            return self.index.card(name)
+        except KeyError:
+            raise UnknownName("card", [name], self.index.card_ids) from None
+
+    def rebuild(self, *, fresh: bool = False) -> "BuildReport":
+        """Bring the index up to date, or build it from nothing when `fresh`."""
+        from kb.index.build import build_index
+
+        self.__dict__.pop("index", None)
+        self.__dict__.pop("collection", None)
+        return build_index(self.folder, self.encoder, self._progress, fresh=fresh)

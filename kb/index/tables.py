@@ -1,0 +1,192 @@
+"""The SQLite database: one table for each thing a coach can ask about, and those that search needs."""
+
+import sqlite3
+from collections.abc import Iterable, Sequence
+from pathlib import Path
+from typing import Any
+
+import msgspec
+
+from kb.index.passages import Passage
+from kb.index.words import Postings, terms
+from kb.ladder import ladder_place, skill_rungs
+from kb.library import Collection
+from kb.model import Card, Fault
+
+Row = dict[str, Any]
+Phrases = Sequence[tuple[str, str]]
+
+
+def write_database(
+    path: Path,
+    collection: Collection,
+    passages: Sequence[Passage],
+    phrases: Phrases,
+    hashes: Sequence[str],
+    vectors: dict[str, bytes],
+    meta: dict[str, str],
+) -> None:
+    """Write the whole database to a new file, in one transaction."""
+    import sqlite_utils
+
+    path.unlink(missing_ok=True)
+    connection = sqlite3.connect(path)
+    # The file is built aside and thrown away if the build is killed: no journal is needed, and writing is much faster.
+    connection.execute("pragma journal_mode = off")
+    connection.execute("pragma synchronous = off")
+    db = sqlite_utils.Database(connection)
+    with connection:
+        for name, (rows, keys) in content_tables(collection).items():
+            _insert(db, name, rows, keys)
+        split = len(passages)
+        _insert(db, "passages", _passage_rows(passages, hashes[:split]), ("id",))
+        _insert(db, "phrases", _phrase_rows(phrases, hashes[split:]), ("id",))
+        _insert(db, "vectors", ({"hash": key, "vector": blob} for key, blob in vectors.items()), ("hash",))
+        _insert(db, "postings", posting_rows(collection, phrases), ("space", "term"))
+        _insert(db, "meta", ({"key": key, "value": value} for key, value in meta.items()), ("key",))
+        _full_text(db, collection)
+    connection.close()
+
+
+def content_tables(collection: Collection) -> dict[str, tuple[list[Row], tuple[str, ...]]]:
+    """Return the rows and primary keys of the tables made from cards and vocabulary alone."""
+    words, cards = collection.vocabulary, list(collection.cards.values())
+    rungs = {skill: skill_rungs(skill, collection.cards, words.stages) for skill in words.skills}
+    return {
+        "events": ([{"id": e.id, "name": e.name} for e in words.events.values()], ("id",)),
+        "stages": ([{"id": s.id, "place": s.order, "name": s.name, "means": s.means} for s in words.stages.values()], ("id",)),
+        "spotting": ([{"id": s.id, "place": s.order, "name": s.name, "means": s.means} for s in words.spotting.values()], ("id",)),
+        "skills": ([{"id": s.id, "event": s.event, "name": s.name, "aka": ", ".join(s.aka), "level": str(s.level)}
+                    for s in words.skills.values()], ("id",)),
+        "equipment": ([_equipment_row(item) for item in words.equipment.values()], ("id",)),
+        "cards": ([_card_row(card, rungs) for card in cards], ("id",)),
+        "card_skills": ([{"card": c.id, "skill": s, "place": n} for c in cards for n, s in enumerate(c.skills, 1)],
+                        ("card", "skill")),
+        "card_equipment": ([{"card": c.id, "item": p.item, "count": p.count} for c in cards for p in c.equipment],
+                           ("card", "item")),
+        "prerequisites": ([{"card": c.id, "before": b} for c in cards for b in c.after], ("card", "before")),
+        "faults": ([_fault_row(fault) for fault in words.faults.values()], ("id",)),
+        "causes": ([{"fault": f.id, "id": c.id, "name": c.name, "tell": c.tell} for f in words.faults.values() for c in f.causes],
+                   ("fault", "id")),
+        "corrects": ([{"card": c.id, "fault": u.fault, "cause": u.cause, "weight": u.weight} for c in cards for u in c.corrects],
+                     ("card", "fault", "cause")),
+        "ladders": ([{"skill": skill, "rungs": _json(found)} for skill, found in rungs.items()], ("skill",)),
+        "vocabulary": ([{"kind": "all", "json": _json(words)}], ("kind",)),
+        "problems": ([{"file": p.file, "line": p.line, "field": p.field, "message": p.message} for p in collection.problems],
+                     ()),
+    }
+
+
+def posting_rows(collection: Collection, phrases: Phrases) -> Iterable[Row]:
+    """Yield the BM25 postings of two spaces: cards by their words, faults by the ways they are said."""
+    spaces = {
+        "cards": [card_terms(card) for card in collection.cards.values()],
+        "phrases": [terms(text) for _, text in phrases],
+        "faults": [fault_terms(fault) for fault in collection.vocabulary.faults.values()],
+    }
+    for space, documents in spaces.items():
+        for term, (numbers, impacts) in Postings.build(documents).table.items():
+            yield {"space": space, "term": term, "documents": numbers.tobytes(), "impacts": impacts.tobytes()}
+
+
+TITLE_WEIGHT = 3
+"""How often the words of a title count beside those of the body."""
+
+
+def card_terms(card: Card) -> list[str]:
+    """Return the terms by which a card is found."""
+    return terms(card.title) * TITLE_WEIGHT + terms(" ".join(card.sections.values()))
+
+
+def fault_terms(fault: Fault) -> list[str]:
+    """Return the terms by which a fault is found: its name, its picture and every way it is said."""
+    causes = " ".join(cause.name for cause in fault.causes)
+    return terms(" ".join((fault.name, fault.looks_like, causes, *fault.heard_as)))
+
+
+def _card_row(card: Card, rungs: dict[str, Any]) -> Row:
+    place = ladder_place(card, rungs[card.skills[0]])
+    low, high = card.levels
+    return {
+        "id": card.id,
+        "title": card.title,
+        "event": card.event,
+        "level_low": low,
+        "level_high": high,
+        "stage": card.stage,
+        "spotting": card.spotting.grade,
+        "spotters": card.spotting.spotters,
+        "wrists": card.load.wrists,
+        "landings": card.load.landings,
+        "minutes": card.group.minutes,
+        "reps": card.group.reps,
+        "cap": card.cap,
+        "ready_when": card.ready_when,
+        "no_spot_twin": card.no_spot_twin,
+        "sources": card.sources,
+        "file": card.file,
+        "skill": place.skill,
+        "rung": place.rung,
+        "rungs": place.of,
+        "json": _json(card),
+    }
+
+
+def _fault_row(fault: Fault) -> Row:
+    return {
+        "id": fault.id,
+        "event": fault.event,
+        "phase": fault.phase,
+        "name": fault.name,
+        "looks_like": fault.looks_like,
+        "deduction": fault.deduction,
+        "json": _json(fault),
+    }
+
+
+def _equipment_row(item: Any) -> Row:
+    length, width, height = item.cm
+    return {
+        "id": item.id,
+        "name": item.name,
+        "kind": item.kind,
+        "length_cm": length,
+        "width_cm": width,
+        "height_cm": height,
+        "lands": item.lands,
+        "stand_ins": ", ".join(item.instead),
+        "source": item.source,
+    }
+
+
+def _passage_rows(passages: Sequence[Passage], hashes: Sequence[str]) -> Iterable[Row]:
+    for number, (passage, digest) in enumerate(zip(passages, hashes, strict=True)):
+        yield {"id": number, "card": passage.card, "heading": passage.heading, "text": passage.text, "hash": digest}
+
+
+def _phrase_rows(phrases: Phrases, hashes: Sequence[str]) -> Iterable[Row]:
+    for number, ((fault, text), digest) in enumerate(zip(phrases, hashes, strict=True)):
+        yield {"id": number, "fault": fault, "text": text, "hash": digest}
+
+
+def _full_text(db: Any, collection: Collection) -> None:
+    rows = [
+        {"card": card.id, "title": card.title, "body": "\n".join(f"{name}: {text}" for name, text in card.sections.items())}
+        for card in collection.cards.values()
+    ]
+    _insert(db, "card_text", rows, ("card",))
+    if rows:
+        db["card_text"].enable_fts(["title", "body"], tokenize="porter")
+
+
+def _insert(db: Any, name: str, rows: Iterable[Row], keys: tuple[str, ...]) -> None:
+    pk: Any = keys[0] if len(keys) == 1 else (keys or None)
+    listed = list(rows)
+    if listed:
+        db[name].insert_all(listed, pk=pk)
+    else:  # an empty table still answers questions
+        db[name].create(dict.fromkeys(keys or ("id",), str), pk=pk)
+
+
+def _json(value: Any) -> str:
+    return msgspec.json.encode(value).decode()

@@ -1,0 +1,58 @@
+"""The rungs of a skill: its cards in the order of stage, level and prerequisites."""
+
+from collections.abc import Iterable, Mapping
+
+import networkx as nx
+
+from kb.model import Card, LadderPlace, Stage
+
+Rungs = tuple[tuple[str, ...], ...]
+"""Card ids, lowest rung first; cards of one rung are other ways to do the same step."""
+
+
+def skill_rungs(skill: str, cards: Mapping[str, Card], stages: Mapping[str, Stage]) -> Rungs:
+    """Return the rungs that lead to a skill.
+
+    A card stands on a rung of its own stage, above every card of the skill that it names in `after`. Cards in a
+    circle of prerequisites (which `check` reports) keep the order of their stages.
+    """
+    members = {name: card for name, card in cards.items() if skill in card.skills}
+    graph = prerequisite_graph(members)
+    depth: dict[str, int] = {}
+    for name in nx.lexicographical_topological_sort(without_circles(graph), key=lambda n: (stages[members[n].stage].order, n)):
+        depth[name] = max((depth[b] + 1 for b in graph.predecessors(name) if b in depth), default=0)
+    rank = {name: (stages[card.stage].order, depth[name]) for name, card in members.items()}
+    for name in nx.topological_sort(without_circles(graph)):  # never at or below a prerequisite
+        below = [rank[b] for b in graph.predecessors(name) if b in rank]
+        if below and max(below) >= rank[name]:
+            rank[name] = (max(below)[0], max(below)[1] + 1)
+    return tuple(_level(members, [n for n in members if rank[n] == step]) for step in sorted(set(rank.values())))
+
+
+def ladder_place(card: Card, rungs: Rungs) -> LadderPlace:
+    """Return where a card stands on the rungs of its main skill."""
+    here = next(place for place, rung in enumerate(rungs) if card.id in rung)
+    before = rungs[here - 1] if here else ()
+    after = rungs[here + 1] if here + 1 < len(rungs) else ()
+    return LadderPlace(card.skills[0], here + 1, len(rungs), before, after)
+
+
+def prerequisite_graph(cards: Mapping[str, Card]) -> "nx.DiGraph[str]":
+    """Return the graph with an edge from every prerequisite to the card that builds on it."""
+    graph: nx.DiGraph[str] = nx.DiGraph()
+    graph.add_nodes_from(sorted(cards))
+    graph.add_edges_from((b, card.id) for card in cards.values() for b in card.after if b in cards)
+    return graph
+
+
+def without_circles(graph: "nx.DiGraph[str]") -> "nx.DiGraph[str]":
+    """Return the graph less the edges inside a circle, so that an order exists even in a library with mistakes."""
+    home = {name: place for place, ring in enumerate(nx.strongly_connected_components(graph)) for name in ring}
+    clean: nx.DiGraph[str] = nx.DiGraph()
+    clean.add_nodes_from(graph)
+    clean.add_edges_from((a, b) for a, b in graph.edges if home[a] != home[b])
+    return clean
+
+
+def _level(cards: Mapping[str, Card], names: Iterable[str]) -> tuple[str, ...]:
+    return tuple(sorted(names, key=lambda name: (cards[name].levels, name)))

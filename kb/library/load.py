@@ -1,0 +1,95 @@
+"""Read a library folder: every card that is right, and every problem of every card that is not."""
+
+from pathlib import Path
+
+from kb.errors import FileUnusable, LibraryUnusable
+from kb.library.checks import card_problems, collection_problems
+from kb.library.collection import Collection
+from kb.library.convert import convert_fields
+from kb.library.frontmatter import Parts, section_problems, split_card, split_sections
+from kb.library.safeyaml import Located, read_yaml
+from kb.library.vocabulary import FOLDER, VocabularyReader
+from kb.model import Card, FrontMatter, Problem, Vocabulary
+
+LARGEST_CARD = 100_000
+"""Bytes of one card file."""
+NOT_CARDS = ("MAP.md", "README.md")
+"""Markdown files of a library that are not drills."""
+
+
+def load_collection(folder: Path) -> Collection:
+    """Read the library at `folder`.
+
+    Raises LibraryUnusable when the folder is missing or has no vocabulary. Nothing wrong inside a card raises:
+    it becomes a problem, and the card is left out.
+    """
+    if not folder.is_dir():
+        raise LibraryUnusable(folder, "is not a folder. Name a drill library with --library DIR.")
+    reader = VocabularyReader(folder)
+    words = reader.read()
+    read = [ReadCard.from_file(path, folder) for path in card_files(folder)]
+    cards = {card.id: card for entry in read if (card := entry.card)}
+    lines = {entry.card.id: entry.lines for entry in read if entry.card}
+    problems = reader.problems + [problem for entry in read for problem in entry.problems]
+    for card in cards.values():
+        problems += card_problems(card, words, lines[card.id])
+    kept_out = {problem.file for problem in problems if problem.keeps_out}
+    shown = {name: card for name, card in sorted(cards.items(), key=_order(words)) if card.file not in kept_out}
+    problems += collection_problems(shown, words, lines, reader.places)
+    return Collection(folder, shown, words, tuple(sorted(problems)))
+
+
+def card_files(folder: Path) -> list[Path]:
+    """Return the card files of a library, in order: Markdown one folder down, outside vocabulary and dot folders."""
+    found = (path for path in folder.glob("*/*.md") if path.name not in NOT_CARDS)
+    return sorted(path for path in found if path.parent.name != FOLDER and not path.parent.name.startswith("."))
+
+
+class ReadCard:
+    """One card file as far as it could be read."""
+
+    def __init__(self, file: str) -> None:
+        self.file = file
+        self.card: Card | None = None
+        self.lines = Located(None, {})
+        self.problems: list[Problem] = []
+
+    @classmethod
+    def from_file(cls, path: Path, folder: Path) -> "ReadCard":
+        """Read and convert one file; whatever is wrong is in `problems`."""
+        entry = cls(path.relative_to(folder).as_posix())
+        try:
+            entry.convert(split_card(_text(path, entry.file), entry.file), path)
+        except FileUnusable as error:
+            entry.problems.append(Problem(entry.file, error.line, "", error.reason))
+        return entry
+
+    def convert(self, parts: Parts, path: Path) -> None:
+        self.lines = read_yaml(parts.front, self.file, parts.front_line)
+        good, self.problems = convert_fields(FrontMatter, self.lines, (), self.file)
+        sections = split_sections(parts)
+        self.problems += section_problems(sections, self.file, parts.body_line)
+        if good.get("event") not in (None, path.parent.name):
+            self.problems.append(
+                Problem(self.file, self.lines.line(("event",)), "event",
+                        f"found '{good['event']}', but the card lies in the folder '{path.parent.name}'; make them agree")
+            )
+        if not self.problems:
+            body = {section.heading: section.text for section in sections}
+            self.card = Card(**good, id=path.stem, file=self.file, sections=body)
+
+
+def _text(path: Path, file: str) -> str:
+    try:
+        if path.stat().st_size > LARGEST_CARD:
+            raise FileUnusable(file, 0, f"is larger than {LARGEST_CARD} bytes; a card has about 3,000. Split it.")
+        return path.read_text("utf-8")
+    except UnicodeDecodeError:
+        raise FileUnusable(file, 0, "is not UTF-8 text; save it as UTF-8 in the editor.") from None
+    except OSError as error:
+        raise FileUnusable(file, 0, f"cannot be read ({error.strerror}).") from None
+
+
+def _order(words: Vocabulary):  # type: ignore[no-untyped-def]  # a sort key, used once above
+    events = list(words.events)
+    return lambda item: (events.index(item[1].event) if item[1].event in events else len(events), item[0])

@@ -1,0 +1,148 @@
+"""The vocabulary folder becomes one Vocabulary; what a club adds in vocabulary/club/ joins it."""
+
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import msgspec
+
+from kb.errors import FileUnusable, LibraryUnusable, nearest
+from kb.library.convert import convert_one
+from kb.library.safeyaml import Located, read_yaml
+from kb.model import (
+    Caution,
+    Deduction,
+    DemandStep,
+    Equipment,
+    Event,
+    Fault,
+    Level,
+    Problem,
+    Skill,
+    SpottingGrade,
+    Stage,
+    Vocabulary,
+)
+
+FOLDER = "vocabulary"
+LISTS: dict[str, type[msgspec.Struct]] = {
+    "events": Event,
+    "levels": Level,
+    "stages": Stage,
+    "spotting": SpottingGrade,
+    "equipment": Equipment,
+    "skills": Skill,
+    "deductions": Deduction,
+    "cautions": Caution,
+}
+"""File name without ending to the kind of thing that it lists. Faults and demand have a shape of their own."""
+
+
+class VocabularyReader:
+    """Reads the vocabulary of one library and remembers where each word stands."""
+
+    def __init__(self, library: Path) -> None:
+        self.library = library
+        self.problems: list[Problem] = []
+        self.places: dict[tuple[str, Any], tuple[str, int]] = {}
+        """Kind and id to the file and line where it stands."""
+
+    def read(self) -> Vocabulary:
+        """Return the vocabulary; what could not be read is in `problems`."""
+        if not (self.library / FOLDER / "events.yaml").is_file():
+            raise LibraryUnusable(self.library, "is no drill library: it has no vocabulary/events.yaml.")
+        lists = {name: self.listed(name, kind) for name, kind in LISTS.items()}
+        found = Vocabulary(**lists, demand=self.demand(), faults=self.faults())
+        self.check_names(found)
+        return found
+
+    def listed(self, name: str, kind: type[msgspec.Struct]) -> dict[Any, Any]:
+        files = [path for path in (self.path(f"{name}.yaml"), self.path(f"club/{name}.yaml")) if path.is_file()]
+        return self.collect(name, kind, files)
+
+    def faults(self) -> dict[str, Fault]:
+        files = sorted(self.path("faults").glob("*.yaml")) + sorted(self.path("club/faults").glob("*.yaml"))
+        return self.collect("faults", Fault, files)
+
+    def demand(self) -> dict[str, tuple[DemandStep, ...]]:
+        source, file = self.source(self.path("demand.yaml"))
+        if source is None or not isinstance(source.value, dict):
+            return {}
+        return {name: tuple(self.items(source, (name,), DemandStep, file)) for name in source.value}
+
+    def collect(self, name: str, kind: type[msgspec.Struct], files: list[Path]) -> dict[Any, Any]:
+        found: dict[Any, Any] = {}
+        for path in files:
+            source, file = self.source(path)
+            for item in self.items(source, (), kind, file) if source else ():
+                if item.id in found:
+                    self.twice(name, item.id, file)
+                else:
+                    found[item.id] = item
+        return found
+
+    def items(self, source: Located, at: tuple[str, ...], kind: type[Any], file: str) -> Iterator[Any]:
+        raw = source.value[at[0]] if at else source.value
+        if not isinstance(raw, list):
+            self.problems.append(Problem(file, source.line(at), "", "must be a list: each entry begins with '- '"))
+            return
+        for place in range(len(raw)):
+            item, problems = convert_one(kind, source, (*at, place), file)
+            self.problems += problems
+            if item is not None:
+                key = (kind.__name__, getattr(item, "id", None))
+                self.places.setdefault(key, (file, source.line((*at, place))))
+                yield item
+
+    def source(self, path: Path) -> tuple[Located | None, str]:
+        file = path.relative_to(self.library).as_posix()
+        try:
+            return read_yaml(path.read_text("utf-8"), file), file
+        except FileUnusable as error:
+            self.problems.append(Problem(file, error.line, "", error.reason))
+        except (OSError, UnicodeDecodeError) as error:
+            self.problems.append(Problem(file, 0, "", f"cannot be read as UTF-8 text ({error.__class__.__name__})"))
+        return None, file
+
+    def path(self, name: str) -> Path:
+        return self.library / FOLDER / name
+
+    def place(self, kind: str, name: Any) -> tuple[str, int]:
+        """Return the file and line of a word, or the folder when it has none."""
+        return self.places.get((kind, name), (FOLDER, 0))
+
+    def twice(self, name: str, word: Any, file: str) -> None:
+        self.problems.append(Problem(file, 0, str(word), f"stands twice in {name}; rename or remove one of the two"))
+
+    def check_names(self, words: Vocabulary) -> None:
+        """Report names inside the vocabulary that lead nowhere."""
+        for skill in words.skills.values():
+            self.name("Skill", skill.id, "event", skill.event, words.events)
+        for item in words.equipment.values():
+            for other in item.instead:
+                self.name("Equipment", item.id, "instead", other, words.equipment)
+        for fault in words.faults.values():
+            self.check_fault(fault, words)
+
+    def check_fault(self, fault: Fault, words: Vocabulary) -> None:
+        self.name("Fault", fault.id, "event", fault.event, words.events)
+        event = words.events.get(fault.event)
+        self.name("Fault", fault.id, "phase", fault.phase, event.phases if event else ())
+        for skill in fault.skills:
+            self.name("Fault", fault.id, "skills", skill, words.skills)
+        if fault.deduction:
+            self.name("Fault", fault.id, "deduction", fault.deduction, words.deductions)
+
+    def name(self, kind: str, owner: str, field: str, used: str, known: Any) -> None:
+        if used not in known:
+            file, line = self.place(kind, owner)
+            self.problems.append(Problem(file, line, f"{owner}.{field}", unknown_word(used, known)))
+
+
+def unknown_word(used: str, known: Any) -> str:
+    """Say that a word is not in the vocabulary, with the nearest that are."""
+    names = [str(name) for name in known]
+    near = nearest(used, names)
+    if near:
+        return f"found '{used}', which the vocabulary does not have; nearest: {', '.join(near)}"
+    return f"found '{used}', which the vocabulary does not have" + (f"; there are {', '.join(names)}" if len(names) < 15 else "")

@@ -1,0 +1,63 @@
+"""The value objects of the program: frozen, typed, each field with its meaning and unit."""
+
+from kb.model.answer import Answer, DrillMatch, FaultMatch, LadderPlace, Question, SetAside, StopSign
+from kb.model.card import (
+    SECTIONS,
+    Card,
+    Corrects,
+    Demand,
+    FrontMatter,
+    Group,
+    Load,
+    Piece,
+    SizeUse,
+    Spotting,
+)
+from kb.model.problem import Problem
+from kb.model.vocabulary import (
+    Caution,
+    Cause,
+    Deduction,
+    DemandStep,
+    Equipment,
+    Event,
+    Fault,
+    Level,
+    Skill,
+    SpottingGrade,
+    Stage,
+    Vocabulary,
+)
+
+__all__ = [
+    "SECTIONS",
+    "Answer",
+    "Card",
+    "Caution",
+    "Cause",
+    "Corrects",
+    "Deduction",
+    "Demand",
+    "DemandStep",
+    "DrillMatch",
+    "Equipment",
+    "Event",
+    "Fault",
+    "FaultMatch",
+    "FrontMatter",
+    "Group",
+    "LadderPlace",
+    "Level",
+    "Load",
+    "Piece",
+    "Problem",
+    "Question",
+    "SetAside",
+    "SizeUse",
+    "Skill",
+    "Spotting",
+    "SpottingGrade",
+    "Stage",
+    "StopSign",
+    "Vocabulary",
+]

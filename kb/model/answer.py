@@ -1,0 +1,104 @@
+"""A question as it was read, and the answer to it."""
+
+from typing import Literal
+
+from msgspec import Struct
+
+Verdict = Literal["answered", "no_good_match", "stop_and_refer"]
+
+
+class Question(Struct, frozen=True):
+    """What the coach asked and what was read out of her words."""
+
+    text: str
+    symptom: str
+    """The words that describe what she sees, after limits have been taken out."""
+    event: str | None = None
+    level: int | None = None
+    without: tuple[str, ...] = ()
+    """Kit that is missing."""
+    have: dict[str, int] | None = None
+    """Kit that there is, by id; None when no kit list was given."""
+    spotters: int | None = None
+    corrections: tuple[tuple[str, str], ...] = ()
+    """Words that were mended: as typed, as read."""
+
+
+class CauseMatch(Struct, frozen=True):
+    """A likely cause of a fault and the check that tells it from the others."""
+
+    id: str
+    name: str
+    tell: str
+
+
+class FaultMatch(Struct, frozen=True):
+    """A fault that the words point to."""
+
+    id: str
+    event: str
+    name: str
+    share: float
+    """Part of all the evidence that points to this fault, 0 to 1."""
+    causes: tuple[CauseMatch, ...]
+
+
+class LadderPlace(Struct, frozen=True):
+    """Where a drill stands on the way to its main skill."""
+
+    skill: str
+    rung: int
+    of: int
+    before: tuple[str, ...]
+    """Cards of the rung below."""
+    after: tuple[str, ...]
+    """Cards of the rung above."""
+
+
+class DrillMatch(Struct, frozen=True):
+    """A drill that mends the fault."""
+
+    id: str
+    title: str
+    event: str
+    level: tuple[int, int]
+    score: float
+    fault: str
+    cause: str
+    why: tuple[str, ...]
+    equipment: tuple[str, ...]
+    spotting: dict[str, str | int]
+    ladder: LadderPlace
+    ready_when: str
+    caution: str
+    """The line of the card's "Keep safe" that says when to stop."""
+
+
+class SetAside(Struct, frozen=True):
+    """A drill that would have been in the answer but for a limit."""
+
+    id: str
+    reason: str
+
+
+class StopSign(Struct, frozen=True):
+    """A sign in the words that ends coaching and calls for help."""
+
+    id: str
+    name: str
+    heard: str
+    """The words of the question that are the sign."""
+    say: str
+    source: str
+
+
+class Answer(Struct, frozen=True):
+    """What the tool says to a question."""
+
+    question: Question
+    verdict: Verdict
+    caution: StopSign | None
+    faults: tuple[FaultMatch, ...]
+    drills: tuple[DrillMatch, ...]
+    set_aside: tuple[SetAside, ...]
+    took_ms: float

@@ -1,0 +1,91 @@
+"""Why a drill is in the answer: made from the evidence that ranked it, and from nothing else."""
+
+import re
+
+from kb.index.store import Index
+from kb.index.words import terms
+from kb.model import Card, CauseMatch, DrillMatch, FaultMatch, Question
+from kb.search.fit import stand_in
+from kb.search.rank import RankedDrill, RankedFault
+from kb.search.retrieve import Gathered
+
+WEIGHT_WORDS = {3: "made for it", 2: "helps with it", 1: "helps a little"}
+CLOSE = 0.35
+"""Cosine from which a passage or phrase counts as close in meaning."""
+
+
+def explain_fault(ranked: RankedFault, index: Index) -> FaultMatch:
+    """Return a fault with its causes and their checks."""
+    fault = index.vocabulary.faults[ranked.id]
+    causes = tuple(CauseMatch(cause.id, cause.name, cause.tell) for cause in fault.causes)
+    return FaultMatch(fault.id, fault.event, fault.name, round(ranked.share, 4), causes)
+
+
+def explain_drill(drill: RankedDrill, question: Question, found: Gathered, index: Index) -> DrillMatch:
+    """Return a drill with the reasons that put it there, its kit, its spotting and its rung."""
+    card = drill.card
+    return DrillMatch(
+        id=card.id,
+        title=card.title,
+        event=card.event,
+        level=card.levels,
+        score=round(drill.score, 4),
+        fault=drill.fault,
+        cause=drill.cause,
+        why=tuple(_reasons(drill, question, found, index)),
+        equipment=tuple(_kit(card, question, index)),
+        spotting={"grade": card.spotting.grade, "spotters": card.spotting.spotters, "hands": card.spotting.hands},
+        ladder=index.place(card),
+        ready_when=card.ready_when,
+        caution=stop_line(card),
+    )
+
+
+def stop_line(card: Card) -> str:
+    """Return the line of 'Keep safe' that says when to stop."""
+    bullets = re.findall(r"^[-*] +(.+)$", card.sections["Keep safe"], re.M)
+    return next((bullet for bullet in bullets if bullet.lower().startswith("stop")), bullets[0] if bullets else "")
+
+
+def _reasons(drill: RankedDrill, question: Question, found: Gathered, index: Index) -> list[str]:
+    reasons = []
+    if drill.fault:
+        fault = index.vocabulary.faults[drill.fault]
+        cause = next(cause for cause in fault.causes if cause.id == drill.cause)
+        reasons.append(f"{WEIGHT_WORDS[drill.weight]}: {fault.name} - {cause.name}")
+        reasons += _heard(drill.fault, found)
+    shared = _shared_words(drill.card, question, found)
+    if shared:
+        reasons.append(f"your words on the card: {', '.join(shared)}")
+    meaning = found.cards.get("meaning")
+    if meaning and meaning.scores.get(drill.card.id, 0) >= CLOSE:
+        reasons.append(f"close in meaning to its '{meaning.because[drill.card.id]}'")
+    return reasons
+
+
+def _heard(fault: str, found: Gathered) -> list[str]:
+    evidence = found.faults.get("phrase meaning")
+    if evidence and evidence.scores.get(fault, 0) >= CLOSE:
+        return [f'coaches also say: "{evidence.because[fault]}"']
+    return []
+
+
+def _shared_words(card: Card, question: Question, found: Gathered) -> list[str]:
+    evidence = found.cards.get("words")
+    if not evidence or card.id not in evidence.scores:
+        return []
+    here = set(terms(f"{card.title} {' '.join(card.sections.values())}"))
+    words = re.findall(r"[^\W_]+(?:[-'][^\W_]+)*", question.symptom.lower())
+    return [word for word in dict.fromkeys(words) if set(terms(word)) & here][:4]
+
+
+def _kit(card: Card, question: Question, index: Index) -> list[str]:
+    equipment = index.vocabulary.equipment
+    names = []
+    for piece in card.equipment:
+        used = stand_in(piece, question, equipment) or piece.item
+        name = equipment[used].name.lower()
+        count = f"{piece.count} × " if piece.count > 1 else ""
+        instead = f" (instead of {equipment[piece.item].name.lower()})" if used != piece.item else ""
+        names.append(f"{count}{name}{instead}")
+    return names

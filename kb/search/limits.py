@@ -1,0 +1,17 @@
+"""What the coach fixes beside her words."""
+
+from msgspec import Struct
+
+
+class Limits(Struct, frozen=True):
+    """Limits given as options; each overrides what is read from the words."""
+
+    event: str | None = None
+    level: int | None = None
+    without: tuple[str, ...] = ()
+    """Kit that is missing, by id, name or alias."""
+    have: dict[str, int] | None = None
+    """Kit that there is, by id."""
+    spotters: int | None = None
+    top: int = 5
+    """How many drills to list."""
