@@ -42,8 +42,10 @@ def answer_lines(answer: Answer, skills: dict[str, str]) -> list[str]:
     if answer.verdict == "no_good_match":
         return _nothing(answer)
     lines = [*_read(answer), *_fault(answer.faults[0]), ""]
+    said: set[str] = set()
     for place, drill in enumerate(answer.drills, start=1):
-        lines += [*_drill(place, drill, skills), ""]
+        lines += [*_drill(place, drill, skills, said), ""]
+        said |= set(drill.why)
     lines += _aside(answer)
     if not answer.drills:
         lines += [block("Nothing is left inside these limits. Take one back, or ask for another level or kit."), ""]
@@ -65,15 +67,17 @@ def _fault(fault: FaultMatch) -> list[str]:
     return lines
 
 
-def _drill(place: int, drill: DrillMatch, skills: dict[str, str]) -> list[str]:
+def _drill(place: int, drill: DrillMatch, skills: dict[str, str], said: set[str]) -> list[str]:
+    """Return one drill; reasons that stood under a drill before it (`said`) are not printed again."""
     low, high = drill.level
     levels = f"level {low}" if low == high else f"levels {low}-{high}"
     step = f"rung {drill.ladder.rung} of {drill.ladder.of} to {skills.get(drill.ladder.skill, drill.ladder.skill)}"
-    spot = str(drill.spotting["hands"]) if drill.spotting["spotters"] else f"{drill.spotting['grade'].replace('-', ' ')}"  # type: ignore[union-attr]
+    grade = str(drill.spotting["grade"]).replace("-", " ").capitalize()
+    why = [reason for reason in drill.why if reason not in said or reason == drill.why[0]]
     lines = [bold(block(f"{place}. {drill.title} ({drill.event}, {levels})")), f"   drillkb card {drill.id}"]
-    lines += [labelled("   Why", "; ".join(drill.why))]
+    lines += [labelled("   Why", "; ".join(why))]
     lines += [labelled("   Kit", ", ".join(drill.equipment) or "nothing")]
-    lines += [labelled("   Spot", spot)]
+    lines += [labelled("   Spot", f"{grade}. {drill.spotting['hands']}")]
     lines += [labelled("   Ladder", _ladder(step, drill))]
     lines += [labelled("   Move up", drill.ready_when)]
     lines += [labelled("   CAUTION", drill.caution)]

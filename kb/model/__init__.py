@@ -1,6 +1,6 @@
 """The value objects of the program: frozen, typed, each field with its meaning and unit."""
 
-from kb.model.answer import Answer, DrillMatch, FaultMatch, LadderPlace, Question, SetAside, StopSign
+from kb.model.answer import Answer, CauseMatch, DrillMatch, FaultMatch, LadderPlace, Question, SetAside, StopSign
 from kb.model.card import (
     SECTIONS,
     Card,
@@ -35,6 +35,7 @@ __all__ = [
     "Card",
     "Caution",
     "Cause",
+    "CauseMatch",
     "Corrects",
     "Deduction",
     "Demand",

@@ -66,7 +66,7 @@ def _reasons(drill: RankedDrill, question: Question, found: Gathered, index: Ind
 def _heard(fault: str, found: Gathered) -> list[str]:
     evidence = found.faults.get("phrase meaning")
     if evidence and evidence.scores.get(fault, 0) >= CLOSE:
-        return [f'coaches also say: "{evidence.because[fault]}"']
+        return [f'your words are close to "{evidence.because[fault]}"']
     return []
 
 

@@ -1,0 +1,82 @@
+"""What happens inside a running process: one question, and building the index."""
+
+import shutil
+import statistics
+import tempfile
+import time
+from pathlib import Path
+
+import kb
+from kb.facade import Library, starter_library
+
+QUESTIONS = (
+    "piking on vault landing",
+    "short handstand on beam",
+    "sits down on her front stride circle",
+    "roundoff lands chest down",
+    "she folds just before her back hits the mat",
+    "bends her arms in the cast",
+    "wobbles on every step on the beam",
+    "my legs come apart when I go upside down",
+    "afraid to jump to the high bar",
+    "slows down before the board",
+)
+
+
+def grown(folder: Path, cards: int) -> Path:
+    """Return a copy of the starter library with its cards repeated under new ids until there are `cards`."""
+    library = folder / "grown"
+    shutil.copytree(starter_library(), library, ignore=shutil.ignore_patterns(".drillkb"))
+    files = sorted(path for path in library.glob("*/*.md") if path.parent.name not in ("vocabulary",))
+    for number in range(cards - len(files)):
+        path = files[number % len(files)]
+        text = path.read_text("utf-8").replace("\ntitle: ", f"\ntitle: Group {number} ", 1)
+        path.with_name(f"{path.stem}-copy-{number}.md").write_text(text, "utf-8")
+    return library
+
+
+def milliseconds(library: Library, rounds: int = 20) -> list[float]:
+    """Return the sorted time in ms of every question asked `rounds` times, caches warm."""
+    for question in QUESTIONS:
+        library.ask(question)
+    taken = []
+    for _ in range(rounds):
+        for question in QUESTIONS:
+            start = time.perf_counter()
+            library.ask(question)
+            taken.append((time.perf_counter() - start) * 1000)
+    return sorted(taken)
+
+
+def questions() -> dict[str, float]:
+    """Time one question with the starter library and with a library of 1,000 cards."""
+    found: dict[str, float] = {}
+    with tempfile.TemporaryDirectory() as folder:
+        for name, library in (("starter", kb.open_library()), ("1,000 cards", kb.open_library(grown(Path(folder), 1000)))):
+            taken = milliseconds(library)
+            found[f"question, {name}, median ms (under 10)"] = statistics.median(taken)
+            found[f"question, {name}, p95 ms"] = taken[int(len(taken) * 0.95)]
+    return found
+
+
+def indexing() -> dict[str, float]:
+    """Time the index of the starter library from nothing, and after one edited card."""
+    with tempfile.TemporaryDirectory() as folder:
+        copy = Path(folder) / "drills"
+        shutil.copytree(starter_library(), copy, ignore=shutil.ignore_patterns(".drillkb"))
+        library = kb.open_library(copy)
+        start = time.perf_counter()
+        first = library.rebuild()
+        whole = time.perf_counter() - start
+        card = sorted(copy.glob("beam/*.md"))[0]
+        card.write_text(card.read_text("utf-8").replace("## Set up\n", "## Set up\nTurn the mat first. ", 1), "utf-8")
+        start = time.perf_counter()
+        second = library.rebuild()
+        again = time.perf_counter() - start
+    return {
+        "cards": first.cards,
+        "index from nothing, s": whole,
+        "index after one edit, s": again,
+        "after one edit / from nothing": again / whole,
+        "cards encoded after one edit": len(second.encoded),
+    }
