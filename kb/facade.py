@@ -23,7 +23,11 @@ LIBRARY_VARIABLE = "DRILLKB_LIBRARY"
 
 
 def open_library(
-    path: Path | str | None = None, *, say: Say | None = None, progress: Progress | None = None, encoder: "Encoder | None" = None
+    path: Path | str | None = None,
+    *,
+    say: Say | None = None,
+    progress: Progress | None = None,
+    encoder: "Encoder | None" = None,
 ) -> "Library":
     """Open a drill library; without a path the one that DRILLKB_LIBRARY names, else the starter library.
 
@@ -81,7 +85,7 @@ class Library:
         """The words that cards may use."""
         return self.index.vocabulary
 
-    def ask(
+    def ask(  # noqa: PLR0913 - the limits of a question, each by name
         self,
         text: str,
         *,

@@ -27,12 +27,11 @@ class BagEncoder:
         """Return unit vectors, shape (texts, 64), and remember what was asked for."""
         self.encoded += texts
         rows = np.zeros((len(texts), self.dimension), dtype=np.float32)
-        for row, text in zip(rows, texts, strict=True):
+        for number, text in enumerate(texts):
             for term in terms(text) or [""]:
                 seed = int.from_bytes(hashlib.sha256(term.encode()).digest()[:4], "big")
-                row += np.random.default_rng(seed).standard_normal(self.dimension).astype(np.float32)
-            row /= np.linalg.norm(row)
-        return rows
+                rows[number] += np.random.default_rng(seed).standard_normal(self.dimension).astype(np.float32)
+        return np.asarray(rows / np.linalg.norm(rows, axis=1, keepdims=True), dtype=np.float32)
 
     def count_tokens(self, text: str) -> int:
         """One token a word."""

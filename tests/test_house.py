@@ -10,10 +10,36 @@ import pytest
 import kb
 
 ROOT = Path(__file__).parents[1]
-FLOORS = ["errors", "model", "library", "ladder", "size", "draw", "index", "search", "plan", "handout", "facade", "browse", "cli"]
+FLOORS = [
+    "errors",
+    "model",
+    "library",
+    "ladder",
+    "size",
+    "draw",
+    "index",
+    "search",
+    "plan",
+    "handout",
+    "facade",
+    "browse",
+    "cli",
+]
 """Lowest first; a module may import from its own floor and from those below it."""
-HEAVY = ("numpy", "faiss", "onnxruntime", "torch", "sqlite_utils", "rich", "networkx", "markdown_it", "msgspec", "yaml")
-TOP_LEVEL = {"pyproject.toml", "README.md", "DEVELOPERS.md", "CHANGELOG.md", "LICENSE", "kb", "drills", "scripts", "site", "tests"}
+HEAVY = set("numpy faiss onnxruntime torch sqlite_utils rich networkx markdown_it msgspec yaml".split())
+NOT_FOR_A_QUESTION = set("torch transformers sentence_transformers sklearn scipy pandas sqlite_utils networkx".split())
+TOP_LEVEL = {
+    "pyproject.toml",
+    "README.md",
+    "DEVELOPERS.md",
+    "CHANGELOG.md",
+    "LICENSE",
+    "kb",
+    "drills",
+    "scripts",
+    "site",
+    "tests",
+}
 
 
 def test_public_face() -> None:
@@ -45,7 +71,9 @@ def upward(folder: Path) -> list[str]:
         if parts[0] in ("__init__", "__main__"):
             continue
         wrong += [
-            f"{'/'.join(parts)} imports {name}" for name in imported_floors(path) if FLOORS.index(name) > FLOORS.index(parts[0])
+            f"{'/'.join(parts)} imports {name}"
+            for name in imported_floors(path)
+            if FLOORS.index(name) > FLOORS.index(parts[0])
         ]
     return wrong
 
@@ -62,22 +90,26 @@ def test_the_downward_check_can_fail(tmp_path: Path) -> None:
     assert upward(tmp_path) == ["model/bad imports search"]
 
 
+def loaded_after(code: str) -> set[str]:
+    """Return the modules that a new process has loaded after running the code."""
+    code = f"import sys\ntry:\n    {code}\nexcept SystemExit:\n    pass\nprint('LOADED', *sys.modules)"
+    out = subprocess.run([sys.executable, "-c", code], check=True, capture_output=True, text=True).stdout
+    return set(out.rsplit("LOADED", 1)[1].split())
+
+
 def test_help_loads_nothing_heavy() -> None:
     """`drillkb --help` loads no numpy, FAISS, ONNX or torch, nor anything else that takes time."""
-    code = "import sys; sys.argv=['drillkb','--help']\ntry:\n    import kb.cli; kb.cli.main()\nexcept SystemExit: pass\nprint('LOADED', *sys.modules)"
-    out = subprocess.run([sys.executable, "-c", code], check=True, capture_output=True, text=True).stdout
-    loaded = set(out.rsplit("LOADED", 1)[1].split())
+    loaded = loaded_after("sys.argv = ['drillkb', '--help']; import kb.cli; kb.cli.main()")
     assert "kb.cli.main" in loaded
-    assert loaded & set(HEAVY) == set()
+    assert loaded & HEAVY == set()
 
 
-def test_find_needs_no_torch() -> None:
-    """A question loads the light runtime only."""
-    code = "import sys, kb; kb.open_library().ask('bent arms in the cast'); print('LOADED', *sys.modules)"
-    out = subprocess.run([sys.executable, "-c", code], check=True, capture_output=True, text=True).stdout
-    loaded = set(out.rsplit("LOADED", 1)[1].split())
+def test_a_question_loads_the_light_runtime_only() -> None:
+    """With the index in place a question loads no torch, no database builder and no graph library."""
+    assert kb.open_library().index.card_ids
+    loaded = loaded_after("import kb; kb.open_library().ask('bent arms in the cast')")
     assert "onnxruntime" in loaded
-    assert loaded & {"torch", "transformers", "sentence_transformers", "sklearn", "scipy", "pandas", "sqlite_utils", "networkx"} == set()
+    assert loaded & NOT_FOR_A_QUESTION == set()
 
 
 def test_top_level() -> None:

@@ -42,7 +42,11 @@ def card_lines(card: Card, place: LadderPlace, words: Vocabulary) -> list[str]:
         "",
     ]
     body = [line for heading, text in card.sections.items() for line in _section(heading, text)]
-    return [line for n, line in enumerate(head) if line or n in (2, 10)] + body + [f"Source: {card.sources}.", NOTICE]
+    return (
+        [line for n, line in enumerate(head) if line or n in (2, 10)]
+        + body
+        + [f"Source: {card.sources}.", block(NOTICE)]
+    )
 
 
 def _group(card: Card) -> str:

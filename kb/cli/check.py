@@ -22,6 +22,9 @@ def command(ctx: click.Context, path: Path | None, as_json: bool) -> None:
         for problem in collection.problems:
             click.echo(f"{'advice: ' if problem.warning else ''}{problem}")
         kept_out = len({problem.file for problem in errors if problem.keeps_out})
-        click.echo(f"{len(collection.cards)} cards, {len(errors)} errors" + (f", {kept_out} files left out." if kept_out else "."))
+        click.echo(
+            f"{len(collection.cards)} cards, {len(errors)} errors"
+            + (f", {kept_out} files left out." if kept_out else ".")
+        )
     if errors:
         ctx.exit(1)

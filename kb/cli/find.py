@@ -49,7 +49,7 @@ def answer_lines(answer: Answer, skills: dict[str, str]) -> list[str]:
     lines += _aside(answer)
     if not answer.drills:
         lines += [block("Nothing is left inside these limits. Take one back, or ask for another level or kit."), ""]
-    return [*lines, NOTICE]
+    return [*lines, block(NOTICE)]
 
 
 def _read(answer: Answer) -> list[str]:
@@ -120,4 +120,8 @@ def _nothing(answer: Answer) -> list[str]:
     if answer.faults:
         lines += ["", "Did you mean one of these?"]
         lines += [block(f"{fault.name} ({fault.event})", "    ", "  - ") for fault in answer.faults]
-    return [*lines, "", block("Say what you see, where in the skill, and the event: 'legs come apart in her handstand on beam'.")]
+    return [
+        *lines,
+        "",
+        block("Say what you see, where in the skill, and the event: 'legs come apart in her handstand on beam'."),
+    ]

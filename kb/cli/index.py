@@ -15,6 +15,9 @@ def command(ctx: click.Context, fresh: bool, as_json: bool) -> None:
     if as_json:
         print_json(report)
         return
-    click.echo(f"{report.cards} cards and {report.faults} faults; {report.texts_encoded} texts read, {report.texts_reused} kept.")
+    click.echo(
+        f"{report.cards} cards and {report.faults} faults; "
+        f"{report.texts_encoded} texts read, {report.texts_reused} kept."
+    )
     if report.problems:
         click.echo(f"{report.problems} problems: run 'drillkb check'.")

@@ -37,7 +37,9 @@ class LazyGroup(click.Group):
         with formatter.section("Commands"):
             formatter.write_dl(list(COMMANDS.items()))
 
-    def resolve_command(self, ctx: click.Context, args: list[str]) -> tuple[str | None, click.Command | None, list[str]]:
+    def resolve_command(
+        self, ctx: click.Context, args: list[str]
+    ) -> tuple[str | None, click.Command | None, list[str]]:
         """Find the command, and name the nearest one when there is none of that name."""
         from kb.errors import nearest
 
@@ -57,7 +59,12 @@ class LazyGroup(click.Group):
 
 
 @click.group(cls=LazyGroup, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 80})
-@click.option("--library", type=click.Path(path_type=Path), metavar="DIR", help="The drill library; the starter library without it.")
+@click.option(
+    "--library",
+    type=click.Path(path_type=Path),
+    metavar="DIR",
+    help="The drill library; the starter library without it.",
+)
 @click.version_option(package_name="drillkb", message="drillkb %(version)s")
 @click.pass_context
 def group(ctx: click.Context, library: Path | None) -> None:

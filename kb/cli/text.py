@@ -17,8 +17,14 @@ def width() -> int:
 
 def block(text: str, indent: str = "", first: str | None = None) -> str:
     """Return the text wrapped to the width, `first` before its first line and `indent` before the others."""
-    lines = wrap(text, width(), initial_indent=indent if first is None else first, subsequent_indent=indent,
-                 break_long_words=True, break_on_hyphens=False)
+    lines = wrap(
+        text,
+        width(),
+        initial_indent=indent if first is None else first,
+        subsequent_indent=indent,
+        break_long_words=True,
+        break_on_hyphens=False,
+    )
     return "\n".join(lines)
 
 

@@ -138,7 +138,7 @@ class OnnxEncoder:
         return tokenizer
 
     @cached_property
-    def _session(self) -> Any:  # noqa: ANN401  onnxruntime ships no types
+    def _session(self) -> Any:
         content = proven_bytes(self.folder, self.manifest.model)
         try:
             from onnxruntime import InferenceSession
@@ -163,7 +163,7 @@ def _length(piece: Encoding) -> int:
     return sum(piece.attention_mask)  # padding is not part of the text
 
 
-def _session_options() -> Any:  # noqa: ANN401  onnxruntime ships no types
+def _session_options() -> Any:
     from onnxruntime import SessionOptions
 
     options = SessionOptions()
@@ -172,7 +172,7 @@ def _session_options() -> Any:  # noqa: ANN401  onnxruntime ships no types
     options.log_severity_level = 3  # errors only: its warnings mean nothing to a coach
     # Waiting threads sleep: a page that stays open all evening must not keep the fan running.
     options.add_session_config_entry("session.intra_op.allow_spinning", "0")
-    # The weights are unpacked to fp32 once, at loading. Left alone, newer versions also round what flows between the
-    # layers, which on some processors is slower and on all a little less exact (top-10 overlap .968 instead of .974).
+    # Unpack the weights to fp32 once, at loading. Left alone, newer versions also round what flows between the layers,
+    # with results that depend on version and processor (kb/index/quantise.py says what that costs).
     options.add_session_config_entry("session.disable_quant_qdq", "1")
     return options

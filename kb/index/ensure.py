@@ -5,10 +5,11 @@ from collections.abc import Callable
 from pathlib import Path
 
 from kb.errors import IndexUnusable, LibraryUnusable
-from kb.index.build import FORMAT, Progress, build_index
+from kb.index.build import FORMAT, build_index
 from kb.index.encode import Encoder
 from kb.index.home import DATABASE, index_home, sources_stamp
 from kb.index.store import Index
+from kb.index.texts import Progress
 from kb.library.vocabulary import FOLDER
 
 Say = Callable[[str], None]
@@ -20,7 +21,9 @@ def open_index(library: Path, encoder: Encoder, say: Say | None = None, progress
     `say` hears one line when the index has to be built, with the reason. Raises LibraryUnusable or IndexUnusable.
     """
     if not (library / FOLDER / "events.yaml").is_file():
-        raise LibraryUnusable(library, "is no drill library: it has no vocabulary/events.yaml. Name one with --library DIR.")
+        raise LibraryUnusable(
+            library, "is no drill library: it has no vocabulary/events.yaml. Name one with --library DIR."
+        )
     home = index_home(library)
     reason = why_build(home, library, encoder)
     if reason:
@@ -41,7 +44,7 @@ def why_build(home: Path, library: Path, encoder: Encoder) -> str | None:
     if meta.get("format") != str(FORMAT):
         return f"Building the index again: it has format {meta.get('format')}, this program writes {FORMAT}."
     if meta.get("encoder") != encoder.fingerprint:
-        return f"Building the index again: it was made with the encoder {meta.get('encoder_name')}, now it is {encoder.name}."
+        return f"Building the index again: its encoder was {meta.get('encoder_name')}, now it is {encoder.name}."
     if meta.get("sources") != sources_stamp(library):
         return "The library has changed: bringing the index up to date."
     return None

@@ -69,7 +69,7 @@ def packaged_source(checkpoint: Path) -> Source:
     )
 
 
-def write_encoder(model: Any, source: Source, name: str, folder: Path, *, int8: bool = True) -> Manifest:  # noqa: ANN401
+def write_encoder(model: Any, source: Source, name: str, folder: Path, *, int8: bool = True) -> Manifest:
     """Export a SentenceTransformer with mean pooling into `folder`, replacing the encoder there.
 
     Raises EncoderUnusable, and leaves the folder as it was, when the result is not close to the model.
@@ -88,7 +88,7 @@ def write_encoder(model: Any, source: Source, name: str, folder: Path, *, int8: 
     return manifest
 
 
-def _save_graph(model: Any, path: Path, *, int8: bool) -> None:  # noqa: ANN401  a SentenceTransformer
+def _save_graph(model: Any, path: Path, *, int8: bool) -> None:
     try:
         import onnx
     except ImportError as error:
@@ -98,7 +98,7 @@ def _save_graph(model: Any, path: Path, *, int8: bool) -> None:  # noqa: ANN401 
         onnx.save(quantise(onnx.load(path)), path)
 
 
-def _trace(model: Any, path: Path) -> None:  # noqa: ANN401  a SentenceTransformer
+def _trace(model: Any, path: Path) -> None:
     import torch
 
     transformer = model[0].auto_model.cpu().eval()
@@ -121,7 +121,7 @@ def _trace(model: Any, path: Path) -> None:  # noqa: ANN401  a SentenceTransform
         )
 
 
-def _pooled(transformer: Any) -> Any:  # noqa: ANN401  both torch.nn.Module
+def _pooled(transformer: Any) -> Any:
     """Wrap a transformer so that it gives the mean of its token vectors, scaled to length 1."""
     import torch
 
@@ -138,7 +138,7 @@ def _pooled(transformer: Any) -> Any:  # noqa: ANN401  both torch.nn.Module
     return Pooled()
 
 
-def _save_tokenizer(model: Any, path: Path) -> None:  # noqa: ANN401  a SentenceTransformer
+def _save_tokenizer(model: Any, path: Path) -> None:
     from tokenizers import Tokenizer
 
     tokenizer = Tokenizer.from_str(model.tokenizer.backend_tokenizer.to_str())
@@ -148,7 +148,7 @@ def _save_tokenizer(model: Any, path: Path) -> None:  # noqa: ANN401  a Sentence
     tokenizer.save(str(path), pretty=False)
 
 
-def _manifest(model: Any, source: Source, name: str, draft: Path, *, int8: bool) -> Manifest:  # noqa: ANN401
+def _manifest(model: Any, source: Source, name: str, draft: Path, *, int8: bool) -> Manifest:
     return Manifest(
         format=FORMAT,
         name=name,
@@ -164,17 +164,18 @@ def _manifest(model: Any, source: Source, name: str, draft: Path, *, int8: bool)
 
 
 def _notice(name: str, source: Source, *, int8: bool) -> str:
-    change = "converted to ONNX with pooling and normalisation inside" + (", weights rounded to int8" if int8 else "")
+    rounded = ", weights rounded to int8" if int8 else ""
     return (
         f"{MODEL} and {TOKENIZER} are made from {name}, a text encoder by the sentence-transformers project,\n"
         f"licence {source.weights_licence} (the text is in the file LICENSE of drillkb).\n"
-        f"Changed by drillkb: {change}; cutting and padding taken out of the tokenizer.\n"
+        f"Changed by drillkb: converted to ONNX, pooling and normalisation inside{rounded};\n"
+        "cutting and padding taken out of the tokenizer.\n"
         f"Taken from {source.package} {source.version}, file {source.checkpoint}, SHA-256\n"
         f"{source.sha256}; that package's own code is {source.package_licence}.\n"
     )
 
 
-def _prove(model: Any, draft: Path) -> None:  # noqa: ANN401  a SentenceTransformer
+def _prove(model: Any, draft: Path) -> None:
     ours = OnnxEncoder(draft).encode(PROOF)
     theirs = model.encode(list(PROOF), normalize_embeddings=True, show_progress_bar=False)
     cosine = float((ours * theirs).sum(axis=1).mean())

@@ -31,7 +31,9 @@ def index_home(library: Path) -> Path:
     try:
         home.mkdir(parents=True, exist_ok=True)
     except OSError as error:
-        raise IndexUnusable(home, f"neither the library nor the cache folder can be written ({error.strerror}).") from None
+        raise IndexUnusable(
+            home, f"neither the library nor the cache folder can be written ({error.strerror})."
+        ) from None
     return home
 
 

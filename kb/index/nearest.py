@@ -1,6 +1,6 @@
 """Nearest neighbours among unit vectors: FAISS, and an exact reference with the same two methods."""
 
-from typing import Protocol
+from typing import Any, Protocol
 
 import numpy as np
 from numpy.typing import NDArray
@@ -41,7 +41,7 @@ class ExactIndex:
 class FaissIndex:
     """A flat FAISS index; exact as well, and the seam for other kinds when a library grows past 100,000 rows."""
 
-    def __init__(self, index: object) -> None:
+    def __init__(self, index: Any) -> None:
         self.index = index
 
     @classmethod
@@ -64,15 +64,15 @@ class FaissIndex:
         return bytes(_faiss().serialize_index(self.index).tobytes())
 
     def __len__(self) -> int:
-        return int(self.index.ntotal)  # type: ignore[attr-defined]
+        return int(self.index.ntotal)
 
     def nearest(self, question: Vectors, count: int) -> tuple[NDArray[np.int64], Vectors]:
         """Return row numbers and cosines, best first."""
-        cosines, rows = self.index.search(question[None, :], min(count, len(self)))  # type: ignore[attr-defined]
+        cosines, rows = self.index.search(question[None, :], min(count, len(self)))
         return rows[0], cosines[0]
 
 
-def _faiss():  # type: ignore[no-untyped-def]  # FAISS ships no types
+def _faiss() -> Any:
     import faiss
 
     faiss.omp_set_num_threads(1)  # a second thread slows single questions down

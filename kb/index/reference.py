@@ -78,7 +78,7 @@ def checkpoint_package() -> Distribution:
         raise EncoderUnusable(PACKAGE, f"the package is not installed; {EXTRA}.") from None
 
 
-def load_model(folder: Path) -> Any:  # noqa: ANN401  kept untyped so that mypy need not read all of torch
+def load_model(folder: Path) -> Any:
     """Load a checkpoint with sentence-transformers, on the processor. Raises EncoderUnusable when that fails."""
     try:
         from sentence_transformers import SentenceTransformer

@@ -14,6 +14,7 @@ from kb.index.build import FORMAT
 from kb.index.home import DATABASE, NEIGHBOURS
 from kb.index.nearest import FaissIndex
 from kb.index.neighbours import read_neighbours
+from kb.ladder import ladder_place
 from kb.model import Card, LadderPlace, Vocabulary
 
 Scores = NDArray[np.float32]
@@ -93,7 +94,9 @@ class Index:
     def cards_of_fault(self) -> dict[str, list[tuple[str, str, int]]]:
         """Fault to (card, cause, weight), strongest first."""
         found: dict[str, list[tuple[str, str, int]]] = {}
-        for card, fault, cause, weight in self.db.execute("select card, fault, cause, weight from corrects order by weight desc, card"):
+        for card, fault, cause, weight in self.db.execute(
+            "select card, fault, cause, weight from corrects order by weight desc, card"
+        ):
             found.setdefault(fault, []).append((card, cause, weight))
         return found
 
@@ -104,15 +107,12 @@ class Index:
 
     def place(self, card: Card) -> LadderPlace:
         """Return where a card stands on the ladder of its main skill."""
-        rungs = self.ladder(card.skills[0])
-        here = next(number for number, rung in enumerate(rungs) if card.id in rung)
-        before = rungs[here - 1] if here else ()
-        return LadderPlace(card.skills[0], here + 1, len(rungs), before, rungs[here + 1] if here + 1 < len(rungs) else ())
+        return ladder_place(card, self.ladder(card.skills[0]))
 
     def word_scores(self, space: str, query: Iterable[str]) -> Scores:
         """Return the BM25 score of every document of a space ('cards', 'faults' or 'phrases')."""
-        sizes = {"cards": self.card_ids, "faults": self.fault_ids, "phrases": self.phrases}
-        total = np.zeros(len(sizes[space]), dtype=np.float32)
+        sizes = {"cards": len(self.card_ids), "faults": len(self.fault_ids), "phrases": len(self.phrases)}
+        total = np.zeros(sizes[space], dtype=np.float32)
         for term in query:
             if (found := self._posting(space, term)) is not None:
                 total[found[0]] += found[1]
@@ -125,6 +125,8 @@ class Index:
     def _posting(self, space: str, term: str) -> tuple[NDArray[np.int32], Scores] | None:
         key = (space, term)
         if key not in self._terms:
-            row = self.db.execute("select documents, impacts from postings where space = ? and term = ?", key).fetchone()
+            row = self.db.execute(
+                "select documents, impacts from postings where space = ? and term = ?", key
+            ).fetchone()
             self._terms[key] = row and (np.frombuffer(row[0], dtype=np.int32), np.frombuffer(row[1], dtype=np.float32))
         return self._terms[key]

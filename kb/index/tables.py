@@ -8,6 +8,7 @@ from typing import Any
 import msgspec
 
 from kb.index.passages import Passage
+from kb.index.texts import Encoded
 from kb.index.words import Postings, terms
 from kb.ladder import ladder_place, skill_rungs
 from kb.library import Collection
@@ -17,15 +18,7 @@ Row = dict[str, Any]
 Phrases = Sequence[tuple[str, str]]
 
 
-def write_database(
-    path: Path,
-    collection: Collection,
-    passages: Sequence[Passage],
-    phrases: Phrases,
-    hashes: Sequence[str],
-    vectors: dict[str, bytes],
-    meta: dict[str, str],
-) -> None:
+def write_database(path: Path, collection: Collection, encoded: Encoded, meta: dict[str, str]) -> None:
     """Write the whole database to a new file, in one transaction."""
     import sqlite_utils
 
@@ -38,14 +31,20 @@ def write_database(
     with connection:
         for name, (rows, keys) in content_tables(collection).items():
             _insert(db, name, rows, keys)
-        split = len(passages)
-        _insert(db, "passages", _passage_rows(passages, hashes[:split]), ("id",))
-        _insert(db, "phrases", _phrase_rows(phrases, hashes[split:]), ("id",))
-        _insert(db, "vectors", ({"hash": key, "vector": blob} for key, blob in vectors.items()), ("hash",))
-        _insert(db, "postings", posting_rows(collection, phrases), ("space", "term"))
+        for name, found, keys in search_tables(collection, encoded):
+            _insert(db, name, found, keys)
         _insert(db, "meta", ({"key": key, "value": value} for key, value in meta.items()), ("key",))
         _full_text(db, collection)
     connection.close()
+
+
+def search_tables(collection: Collection, encoded: Encoded) -> Iterable[tuple[str, Iterable[Row], tuple[str, ...]]]:
+    """Yield name, rows and keys of the tables that search needs."""
+    texts, cut = encoded.texts, len(encoded.texts.passages)
+    yield "passages", _passage_rows(texts.passages, encoded.hashes[:cut]), ("id",)
+    yield "phrases", _phrase_rows(texts.phrases, encoded.hashes[cut:]), ("id",)
+    yield "vectors", ({"hash": key, "vector": blob} for key, blob in encoded.vectors.items()), ("hash",)
+    yield "postings", posting_rows(collection, texts.phrases), ("space", "term")
 
 
 def content_tables(collection: Collection) -> dict[str, tuple[list[Row], tuple[str, ...]]]:
@@ -54,26 +53,51 @@ def content_tables(collection: Collection) -> dict[str, tuple[list[Row], tuple[s
     rungs = {skill: skill_rungs(skill, collection.cards, words.stages) for skill in words.skills}
     return {
         "events": ([{"id": e.id, "name": e.name} for e in words.events.values()], ("id",)),
-        "stages": ([{"id": s.id, "place": s.order, "name": s.name, "means": s.means} for s in words.stages.values()], ("id",)),
-        "spotting": ([{"id": s.id, "place": s.order, "name": s.name, "means": s.means} for s in words.spotting.values()], ("id",)),
-        "skills": ([{"id": s.id, "event": s.event, "name": s.name, "aka": ", ".join(s.aka), "level": str(s.level)}
-                    for s in words.skills.values()], ("id",)),
+        "stages": (
+            [{"id": s.id, "place": s.order, "name": s.name, "means": s.means} for s in words.stages.values()],
+            ("id",),
+        ),
+        "spotting": (
+            [{"id": s.id, "place": s.order, "name": s.name, "means": s.means} for s in words.spotting.values()],
+            ("id",),
+        ),
+        "skills": (
+            [
+                {"id": s.id, "event": s.event, "name": s.name, "aka": ", ".join(s.aka), "level": str(s.level)}
+                for s in words.skills.values()
+            ],
+            ("id",),
+        ),
         "equipment": ([_equipment_row(item) for item in words.equipment.values()], ("id",)),
         "cards": ([_card_row(card, rungs) for card in cards], ("id",)),
-        "card_skills": ([{"card": c.id, "skill": s, "place": n} for c in cards for n, s in enumerate(c.skills, 1)],
-                        ("card", "skill")),
-        "card_equipment": ([{"card": c.id, "item": p.item, "count": p.count} for c in cards for p in c.equipment],
-                           ("card", "item")),
+        "card_skills": (
+            [{"card": c.id, "skill": s, "place": n} for c in cards for n, s in enumerate(c.skills, 1)],
+            ("card", "skill"),
+        ),
+        "card_equipment": (
+            [{"card": c.id, "item": p.item, "count": p.count} for c in cards for p in c.equipment],
+            ("card", "item"),
+        ),
         "prerequisites": ([{"card": c.id, "before": b} for c in cards for b in c.after], ("card", "before")),
         "faults": ([_fault_row(fault) for fault in words.faults.values()], ("id",)),
-        "causes": ([{"fault": f.id, "id": c.id, "name": c.name, "tell": c.tell} for f in words.faults.values() for c in f.causes],
-                   ("fault", "id")),
-        "corrects": ([{"card": c.id, "fault": u.fault, "cause": u.cause, "weight": u.weight} for c in cards for u in c.corrects],
-                     ("card", "fault", "cause")),
+        "causes": (
+            [
+                {"fault": f.id, "id": c.id, "name": c.name, "tell": c.tell}
+                for f in words.faults.values()
+                for c in f.causes
+            ],
+            ("fault", "id"),
+        ),
+        "corrects": (
+            [{"card": c.id, "fault": u.fault, "cause": u.cause, "weight": u.weight} for c in cards for u in c.corrects],
+            ("card", "fault", "cause"),
+        ),
         "ladders": ([{"skill": skill, "rungs": _json(found)} for skill, found in rungs.items()], ("skill",)),
         "vocabulary": ([{"kind": "all", "json": _json(words)}], ("kind",)),
-        "problems": ([{"file": p.file, "line": p.line, "field": p.field, "message": p.message} for p in collection.problems],
-                     ()),
+        "problems": (
+            [{"file": p.file, "line": p.line, "field": p.field, "message": p.message} for p in collection.problems],
+            (),
+        ),
     }
 
 
@@ -171,7 +195,11 @@ def _phrase_rows(phrases: Phrases, hashes: Sequence[str]) -> Iterable[Row]:
 
 def _full_text(db: Any, collection: Collection) -> None:
     rows = [
-        {"card": card.id, "title": card.title, "body": "\n".join(f"{name}: {text}" for name, text in card.sections.items())}
+        {
+            "card": card.id,
+            "title": card.title,
+            "body": "\n".join(f"{name}: {text}" for name, text in card.sections.items()),
+        }
         for card in collection.cards.values()
     ]
     _insert(db, "card_text", rows, ("card",))

@@ -11,6 +11,7 @@ import unicodedata
 from collections import Counter
 from collections.abc import Iterable, Sequence
 from functools import lru_cache
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -20,8 +21,11 @@ K1, B = 1.2, 0.75
 
 _WORD = re.compile(r"[^\W_]+(?:['’-][^\W_]+)*")
 STOP_WORDS = frozenset(
-    "a an and are as at be been but by for from had has have her hers him his i if in into is it its me my of on or our "
-    "she so than that the their them then there they this to too was we were when which while who will with you your".split()
+    (
+        "a an and are as at be been but by for from had has have her hers him his i if in into is it its me "
+        "my of on or our she so than that the their them then there they this to too was we were when which "
+        "while who will with you your"
+    ).split()
 )
 
 
@@ -50,7 +54,7 @@ def stem(word: str) -> str:
 
 
 @lru_cache(maxsize=1)
-def _stemmer():  # type: ignore[no-untyped-def]  # snowballstemmer ships no types
+def _stemmer() -> Any:
     import snowballstemmer
 
     return snowballstemmer.stemmer("english")
@@ -62,7 +66,9 @@ class Postings:
     documents: number of documents; a document's number is its place in the list that was indexed.
     """
 
-    def __init__(self, documents: int, terms_to_postings: dict[str, tuple[NDArray[np.int32], NDArray[np.float32]]]) -> None:
+    def __init__(
+        self, documents: int, terms_to_postings: dict[str, tuple[NDArray[np.int32], NDArray[np.float32]]]
+    ) -> None:
         self.documents = documents
         self.table = terms_to_postings
 

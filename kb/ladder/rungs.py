@@ -1,10 +1,14 @@
 """The rungs of a skill: its cards in the order of stage, level and prerequisites."""
 
-from collections.abc import Iterable, Mapping
+from __future__ import annotations
 
-import networkx as nx
+from collections.abc import Iterable, Mapping
+from typing import TYPE_CHECKING
 
 from kb.model import Card, LadderPlace, Stage
+
+if TYPE_CHECKING:
+    import networkx as nx
 
 Rungs = tuple[tuple[str, ...], ...]
 """Card ids, lowest rung first; cards of one rung are other ways to do the same step."""
@@ -16,14 +20,16 @@ def skill_rungs(skill: str, cards: Mapping[str, Card], stages: Mapping[str, Stag
     A card stands on a rung of its own stage, above every card of the skill that it names in `after`. Cards in a
     circle of prerequisites (which `check` reports) keep the order of their stages.
     """
+    import networkx as nx  # only where a ladder is computed: a question reads it from the index
+
     members = {name: card for name, card in cards.items() if skill in card.skills}
-    graph = prerequisite_graph(members)
+    graph = without_circles(prerequisite_graph(members))
     depth: dict[str, int] = {}
-    for name in nx.lexicographical_topological_sort(without_circles(graph), key=lambda n: (stages[members[n].stage].order, n)):
-        depth[name] = max((depth[b] + 1 for b in graph.predecessors(name) if b in depth), default=0)
+    for name in nx.lexicographical_topological_sort(graph, key=lambda n: (stages[members[n].stage].order, n)):
+        depth[name] = max((depth[b] + 1 for b in graph.predecessors(name)), default=0)
     rank = {name: (stages[card.stage].order, depth[name]) for name, card in members.items()}
-    for name in nx.topological_sort(without_circles(graph)):  # never at or below a prerequisite
-        below = [rank[b] for b in graph.predecessors(name) if b in rank]
+    for name in nx.topological_sort(graph):  # never at or below a prerequisite
+        below = [rank[b] for b in graph.predecessors(name)]
         if below and max(below) >= rank[name]:
             rank[name] = (max(below)[0], max(below)[1] + 1)
     return tuple(_level(members, [n for n in members if rank[n] == step]) for step in sorted(set(rank.values())))
@@ -37,16 +43,20 @@ def ladder_place(card: Card, rungs: Rungs) -> LadderPlace:
     return LadderPlace(card.skills[0], here + 1, len(rungs), before, after)
 
 
-def prerequisite_graph(cards: Mapping[str, Card]) -> "nx.DiGraph[str]":
+def prerequisite_graph(cards: Mapping[str, Card]) -> nx.DiGraph[str]:
     """Return the graph with an edge from every prerequisite to the card that builds on it."""
+    import networkx as nx  # only where a ladder is computed: a question reads it from the index
+
     graph: nx.DiGraph[str] = nx.DiGraph()
     graph.add_nodes_from(sorted(cards))
     graph.add_edges_from((b, card.id) for card in cards.values() for b in card.after if b in cards)
     return graph
 
 
-def without_circles(graph: "nx.DiGraph[str]") -> "nx.DiGraph[str]":
+def without_circles(graph: nx.DiGraph[str]) -> nx.DiGraph[str]:
     """Return the graph less the edges inside a circle, so that an order exists even in a library with mistakes."""
+    import networkx as nx  # only where a ladder is computed: a question reads it from the index
+
     home = {name: place for place, ring in enumerate(nx.strongly_connected_components(graph)) for name in ring}
     clean: nx.DiGraph[str] = nx.DiGraph()
     clean.add_nodes_from(graph)

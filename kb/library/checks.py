@@ -46,7 +46,9 @@ def collection_problems(
     ]
     for fault in words.faults.values():
         file, line = places.get(("Fault", fault.id), ("vocabulary/faults", 0))
-        found += [Problem(file, line, f"{fault.id}.{field}", text, keeps_out=False) for field, text in _fault(fault, cards)]
+        found += [
+            Problem(file, line, f"{fault.id}.{field}", text, keeps_out=False) for field, text in _fault(fault, cards)
+        ]
     return found
 
 
@@ -85,19 +87,23 @@ def level_in_order(card: Card, words: Vocabulary) -> Found:
     if low > high:
         yield ("level",), f"found {card.level}; write the lower level first: {high}-{low}"
     elif low not in words.levels or high not in words.levels:
-        yield ("level",), f"found {card.level}; levels go from {min(words.levels)} to {max(words.levels)}"
+        yield ("level",), f"found {card.level}; the levels are {', '.join(map(str, words.levels)) or 'not readable'}"
 
 
 def soft_landing(card: Card, words: Vocabulary) -> Found:
     """Landing on the back or turning over needs a soft landing; upside down or high up needs a mat."""
-    kit = [words.equipment[piece.item] for piece in card.equipment if piece.item in words.equipment]
+    if any(piece.item not in words.equipment for piece in card.equipment):  # known_words says so
+        return
+    kit = [words.equipment[piece.item] for piece in card.equipment]
     lands = {item.lands for item in kit}
     rotation, height = (card.demand.rotation, card.demand.height) if card.demand else (0, 0)
     if card.load.on == "back" and "back" not in lands:
         yield ("equipment",), "she lands on her back, but no piece here is soft enough for that; add a soft mat"
     elif rotation >= 2 and not lands & {"back", "roll"}:
         yield ("equipment",), "she turns over, but there is nothing here to turn over on; add a mat"
-    elif (rotation >= 1 or height >= 2) and not any(item.kind == "mat" or item.lands in ("roll", "back") for item in kit):
+    elif (rotation >= 1 or height >= 2) and not any(
+        item.kind == "mat" or item.lands in ("roll", "back") for item in kit
+    ):
         yield ("equipment",), "her feet are higher than her hips, but no mat is under her; add a mat"
 
 
@@ -113,7 +119,11 @@ def hands_named(card: Card, words: Vocabulary) -> Found:
     if card.spotting.grade == "hands-on" and not card.no_spot_twin:
         yield ("no_spot_twin",), "is missing; a hands-on drill names the card that does the same job without a spotter"
     grade = words.spotting.get(card.spotting.grade)
-    if grade and grade.order >= 2 and len(re.findall(r"\b(hands?|palms?|fist|fingers)\b", card.spotting.hands, re.I)) < 2:
+    if (
+        grade
+        and grade.order >= 2
+        and len(re.findall(r"\b(hands?|palms?|fist|fingers)\b", card.spotting.hands, re.I)) < 2
+    ):
         yield ("spotting", "hands"), "says too little; say where each of the two hands goes"
 
 
@@ -178,6 +188,27 @@ def links_lead_somewhere(card: Card, cards: Mapping[str, Card], _words: Vocabula
         yield ("no_spot_twin",), unknown_word(twin, cards).replace("the vocabulary", "the library")
 
 
+def no_circle(card: Card, cards: Mapping[str, Card], _words: Vocabulary) -> Found:
+    """No card has to be ready before itself, by way of others."""
+    for place, name in enumerate(card.after):
+        if card.id in _before(name, cards):
+            yield (
+                ("after", place),
+                f"goes in a circle: {name} needs {card.id} first; take one of the two out of 'after'",
+            )
+
+
+def _before(name: str, cards: Mapping[str, Card]) -> set[str]:
+    """Return a card and all that come before it."""
+    found: set[str] = set()
+    queue = [name]
+    while queue:
+        if (name := queue.pop()) not in found:
+            found.add(name)
+            queue += cards[name].after if name in cards else ()
+    return found
+
+
 def twin_needs_no_spotter(card: Card, cards: Mapping[str, Card], words: Vocabulary) -> Found:
     """The twin of a hands-on drill runs without a spotter."""
     twin = cards.get(card.no_spot_twin or "")
@@ -199,7 +230,7 @@ def no_stage_jumped(card: Card, cards: Mapping[str, Card], words: Vocabulary) ->
     before = [cards[name] for name in card.after if name in cards]
     highest = max((order[b.stage] for b in before), default=1)
     if order[card.stage] - highest > 1:
-        lower = next(name for name, number in order.items() if number == order[card.stage] - 1)
+        lower = max((name for name in order if order[name] < order[card.stage]), key=order.__getitem__)
         yield ("after",), f"jumps to '{card.stage}'; name a card of stage '{lower}' to be ready on first"
 
 
@@ -209,7 +240,8 @@ def one_thing_at_a_time(card: Card, cards: Mapping[str, Card], _words: Vocabular
     if not card.demand or not before:
         return
     if all(sum(rises(b, card.demand)) > 1 for b in before):
-        yield ("demand",), f"rises in more than one thing at once from every card in 'after'; put a card between {card.after}"
+        between = " or ".join(card.after)
+        yield ("demand",), f"rises in more than one thing at once; put a card between this one and {between}"
 
 
 def rises(before: Any, now: Any) -> tuple[int, int, int]:
@@ -222,6 +254,7 @@ def rises(before: Any, now: Any) -> tuple[int, int, int]:
 LinkRule = Callable[[Card, Mapping[str, Card], Vocabulary], Found]
 LINK_RULES: tuple[LinkRule, ...] = (
     links_lead_somewhere,
+    no_circle,
     twin_needs_no_spotter,
     not_below_prerequisites,
     no_stage_jumped,

@@ -1,46 +1,36 @@
 """Plain values become model objects field by field, so that every wrong field is reported and not only the first."""
 
 import re
-from typing import Any, TypeVar, get_args, get_origin
+from collections.abc import Iterator
+from types import UnionType
+from typing import Annotated, Any, Literal, TypeVar, Union, get_args, get_origin
 
 import msgspec
-from msgspec.structs import fields
+from msgspec.structs import FieldInfo, fields
 
 from kb.errors import nearest
+from kb.library.needs import PATTERNS, needs
 from kb.library.safeyaml import Located, Path
 from kb.model import Problem
+from kb.model.card import ID_PATTERN
 
 T = TypeVar("T", bound=msgspec.Struct)
-
-_AT = re.compile(r" - at `\$(?P<path>[^`]*)`$")
-_STEP = re.compile(r"\.([A-Za-z_]+)|\[(\d+)\]")
-_PLAIN = (
-    ("Expected `int`", "a whole number"),
-    ("Expected `float`", "a number"),
-    ("Expected `str`", "text"),
-    ("Expected `array`", "a list"),
-    ("Expected `object`", "a map of names and values"),
-    ("Expected `bool`", "true or false"),
-)
+Wrong = Iterator[tuple[Path, str]]
+"""Path of the field and what is wrong with it."""
 
 
-def convert_fields(kind: type[msgspec.Struct], source: Located, at: Path, file: str) -> tuple[dict[str, Any], list[Problem]]:
+def convert_fields(
+    kind: type[msgspec.Struct], source: Located, at: Path, file: str
+) -> tuple[dict[str, Any], list[Problem]]:
     """Convert the map at `at` to the fields of `kind`; return what is right and a problem for each that is wrong."""
-    raw = _at(source.value, at)
-    if not isinstance(raw, dict):
-        return {}, [Problem(file, source.line(at), _dotted(at), f"found {_name(raw)} where a map of fields is needed")]
-    wanted = {field.name: field for field in fields(kind)}
+    raw = source.value
+    for step in at:
+        raw = raw[step]
+    problems = [Problem(file, source.line(path), dotted(path), text) for path, text in _wrong(kind, raw, at)]
     good: dict[str, Any] = {}
-    problems = [_unknown(name, list(wanted), source, at, file) for name in raw if name not in wanted]
-    for name, field in wanted.items():
-        if name not in raw:
-            if field.required:
-                problems.append(Problem(file, source.line(at), _dotted((*at, name)), "is missing; it is required"))
-            continue
-        try:
-            good[name] = msgspec.convert(raw[name], field.type)
-        except msgspec.ValidationError as error:
-            problems.append(_wrong(str(error), field.type, source, (*at, name), file))
+    for field in fields(kind):
+        if isinstance(raw, dict) and field.name in raw and not any(_wrong(field.type, raw[field.name], ())):
+            good[field.name] = msgspec.convert(raw[field.name], field.type)
     return good, problems
 
 
@@ -50,50 +40,73 @@ def convert_one(kind: type[T], source: Located, at: Path, file: str) -> tuple[T 
     return (None if problems else kind(**good)), problems
 
 
-def _wrong(message: str, wanted: Any, source: Located, at: Path, file: str) -> Problem:
-    match = _AT.search(message)
-    inner = tuple(name or int(place) for name, place in _STEP.findall(match["path"])) if match else ()
-    path: Path = (*at, *inner)
-    found = _at(source.value, path)
-    allowed = next((words for start, words in _PLAIN if message.startswith(start)), "")
-    said = _AT.sub("", message).replace("`", "'")
-    text = f"found {_name(found)}; {'needs ' + allowed if allowed else said[:1].lower() + said[1:]}"
-    near = nearest(str(found), _literals(wanted), 1) if isinstance(found, str) else []
-    return Problem(file, source.line(path), _dotted(path), text + (f"; nearest: {near[0]}" if near else ""))
+def dotted(path: Path) -> str:
+    """Write a path as a coach would: corrects[0].fault."""
+    return "".join(f"[{step}]" if isinstance(step, int) else f".{step}" for step in path).lstrip(".")
 
 
-def _unknown(name: str, wanted: list[str], source: Located, at: Path, file: str) -> Problem:
-    near = nearest(name, wanted, 1)
-    hint = f"; nearest: {near[0]}" if near else f"; there are {', '.join(wanted)}"
-    return Problem(file, source.line((*at, name)), _dotted((*at, name)), f"is not a field of this kind{hint}")
+def _wrong(kind: Any, value: Any, path: Path) -> Wrong:
+    """Yield what is wrong with a value, as deep inside it as can be told."""
+    try:
+        msgspec.convert(value, kind)
+    except msgspec.ValidationError:
+        inner = list(_inside(kind, value, path))
+        yield from inner or [(path, f"found {_name(value)}; needs {needs(kind)}{_hint(kind, value)}")]
 
 
-def _literals(kind: Any) -> list[str]:
-    """Return the words that a type allows, looking inside unions, lists and annotations."""
-    if isinstance(kind, type) and issubclass(kind, msgspec.Struct):
-        return [word for field in fields(kind) for word in _literals(field.type)]
-    if get_origin(kind) is None:
-        return []
-    parts = get_args(kind)
-    return [part for part in parts if isinstance(part, str)] + [w for part in parts for w in _literals(part)]
+def _inside(kind: Any, value: Any, path: Path) -> Wrong:
+    for part in _parts(kind):
+        if isinstance(value, dict) and isinstance(part, type) and issubclass(part, msgspec.Struct):
+            yield from _struct(fields(part), value, path)
+        elif isinstance(value, list) and get_origin(part) is tuple:
+            for place, entry in enumerate(value):
+                yield from _wrong(get_args(part)[0], entry, (*path, place))
 
 
-def _at(value: Any, path: Path) -> Any:
-    for step in path:
-        try:
-            value = value[step]
-        except (KeyError, IndexError, TypeError):
-            return None
-    return value
+def _struct(wanted: tuple[FieldInfo, ...], value: dict[str, Any], path: Path) -> Wrong:
+    names = [field.name for field in wanted]
+    for name, given in value.items():
+        if name not in names:
+            yield (*path, name), _unknown(name, given, names)
+    for field in wanted:
+        if field.name in value:
+            yield from _wrong(field.type, value[field.name], (*path, field.name))
+        elif field.required:
+            yield (*path, field.name), "is missing; it is required"
+
+
+def _unknown(name: str, value: Any, names: list[str]) -> str:
+    near = nearest(name, names, 1)
+    hint = f"nearest: {near[0]}" if near else f"there are {', '.join(names)}"
+    quotes = "; text with a comma in it needs quotation marks round it" if value is None else ""
+    return f"is not a field of this kind; {hint}{quotes}"
+
+
+def _hint(kind: Any, value: Any) -> str:
+    """Return the nearest word that the type allows, when the value is text and there is one."""
+    if not isinstance(value, str):
+        return ""
+    words = [str(word) for part in _parts(kind) if get_origin(part) is Literal for word in get_args(part)]
+    if needs(kind) == PATTERNS[ID_PATTERN]:
+        words = ["-".join(re.findall(r"[a-z0-9]+", value.lower()))[:80]]
+    near = nearest(value, words, 1)
+    return f"; nearest: {near[0]}" if near else ""
+
+
+def _parts(kind: Any) -> list[Any]:
+    """Return the alternatives of a type, bare of annotations."""
+    if get_origin(kind) is Annotated:
+        return _parts(get_args(kind)[0])
+    if get_origin(kind) in (Union, UnionType):
+        return [inner for part in get_args(kind) for inner in _parts(part)]
+    return [kind]
 
 
 def _name(value: Any) -> str:
+    for kind, name in ((dict, "map"), (list, "list")):
+        if isinstance(value, kind):
+            return f"a {name} of {len(value)}" if value else f"an empty {name}"
     if value is None:
         return "nothing"
-    if isinstance(value, dict):
-        return "a map"
-    return "a list" if isinstance(value, list) else f"'{str(value)[:60]}'"
-
-
-def _dotted(path: Path) -> str:
-    return "".join(f"[{step}]" if isinstance(step, int) else f".{step}" for step in path).lstrip(".")
+    text = str(value).lower() if isinstance(value, bool) else " ".join(str(value).split())
+    return f"'{text[:60]}'"

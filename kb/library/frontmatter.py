@@ -44,15 +44,15 @@ def split_sections(parts: Parts) -> list[Section]:
     lines = parts.body.split("\n")
     tokens = MarkdownIt("commonmark").parse(parts.body)
     starts = [
-        (token.map[0], tokens[place + 1].content.strip())
+        (token.map[0], token.map[1], tokens[place + 1].content.strip())
         for place, token in enumerate(tokens)
         if token.type == "heading_open" and token.tag == "h2" and token.level == 0 and token.map
     ]
-    cuts = [(-1, ""), *starts]
-    ends = [start for start, _ in starts] + [len(lines)]
+    cuts = [(0, 0, ""), *starts]
+    ends = [start for start, _, _ in starts] + [len(lines)]
     found = [
-        Section(heading, parts.body_line + start, "\n".join(lines[start + 1 : end]).strip())
-        for (start, heading), end in zip(cuts, ends, strict=True)
+        Section(heading, parts.body_line + start, "\n".join(lines[under:end]).strip())
+        for (start, under, heading), end in zip(cuts, ends, strict=True)
     ]
     return [section for section in found if section.heading or section.text]
 

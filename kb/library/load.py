@@ -1,5 +1,6 @@
 """Read a library folder: every card that is right, and every problem of every card that is not."""
 
+import re
 from pathlib import Path
 
 from kb.errors import FileUnusable, LibraryUnusable
@@ -10,6 +11,7 @@ from kb.library.frontmatter import Parts, section_problems, split_card, split_se
 from kb.library.safeyaml import Located, read_yaml
 from kb.library.vocabulary import FOLDER, VocabularyReader
 from kb.model import Card, FrontMatter, Problem, Vocabulary
+from kb.model.card import ID_PATTERN
 
 LARGEST_CARD = 100_000
 """Bytes of one card file."""
@@ -28,6 +30,7 @@ def load_collection(folder: Path) -> Collection:
     reader = VocabularyReader(folder)
     words = reader.read()
     read = [ReadCard.from_file(path, folder) for path in card_files(folder)]
+    refuse_doubles(read)
     cards = {card.id: card for entry in read if (card := entry.card)}
     lines = {entry.card.id: entry.lines for entry in read if entry.card}
     problems = reader.problems + [problem for entry in read for problem in entry.problems]
@@ -43,6 +46,18 @@ def card_files(folder: Path) -> list[Path]:
     """Return the card files of a library, in order: Markdown one folder down, outside vocabulary and dot folders."""
     found = (path for path in folder.glob("*/*.md") if path.name not in NOT_CARDS)
     return sorted(path for path in found if path.parent.name != FOLDER and not path.parent.name.startswith("."))
+
+
+def refuse_doubles(read: list["ReadCard"]) -> None:
+    """Leave out a card whose name another card has already, in whatever folder."""
+    first: dict[str, str] = {}
+    for entry in read:
+        if entry.card and first.setdefault(entry.card.id, entry.file) != entry.file:
+            text = (
+                f"has the same file name as {first[entry.card.id]}; the name is the card's id, so rename one of the two"
+            )
+            entry.problems.append(Problem(entry.file, 0, "", text))
+            entry.card = None
 
 
 class ReadCard:
@@ -68,11 +83,21 @@ class ReadCard:
         self.lines = read_yaml(parts.front, self.file, parts.front_line)
         good, self.problems = convert_fields(FrontMatter, self.lines, (), self.file)
         sections = split_sections(parts)
+        self.lines.lines.update({(section.heading,): section.line for section in sections})
         self.problems += section_problems(sections, self.file, parts.body_line)
+        if not re.match(ID_PATTERN, path.stem):
+            text = (
+                f"the file is called '{path.name}'; its name becomes the card's id: lower-case words joined by hyphens"
+            )
+            self.problems.append(Problem(self.file, 0, "", text))
         if good.get("event") not in (None, path.parent.name):
             self.problems.append(
-                Problem(self.file, self.lines.line(("event",)), "event",
-                        f"found '{good['event']}', but the card lies in the folder '{path.parent.name}'; make them agree")
+                Problem(
+                    self.file,
+                    self.lines.line(("event",)),
+                    "event",
+                    f"found '{good['event']}', but the card lies in the folder '{path.parent.name}'; make them agree",
+                )
             )
         if not self.problems:
             body = {section.heading: section.text for section in sections}

@@ -1,5 +1,6 @@
 """The vocabulary folder becomes one Vocabulary; what a club adds in vocabulary/club/ joins it."""
 
+import re
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -52,6 +53,7 @@ class VocabularyReader:
         if not (self.library / FOLDER / "events.yaml").is_file():
             raise LibraryUnusable(self.library, "is no drill library: it has no vocabulary/events.yaml.")
         lists = {name: self.listed(name, kind) for name, kind in LISTS.items()}
+        lists["cautions"] = {name: self.readable(caution) for name, caution in lists["cautions"].items()}
         found = Vocabulary(**lists, demand=self.demand(), faults=self.faults())
         self.check_names(found)
         return found
@@ -66,7 +68,10 @@ class VocabularyReader:
 
     def demand(self) -> dict[str, tuple[DemandStep, ...]]:
         source, file = self.source(self.path("demand.yaml"))
-        if source is None or not isinstance(source.value, dict):
+        if source is None:
+            return {}
+        if not isinstance(source.value, dict):
+            self.problems.append(Problem(file, 1, "", "must be a map from a demand to the list of its values"))
             return {}
         return {name: tuple(self.items(source, (name,), DemandStep, file)) for name in source.value}
 
@@ -111,6 +116,19 @@ class VocabularyReader:
         """Return the file and line of a word, or the folder when it has none."""
         return self.places.get((kind, name), (FOLDER, 0))
 
+    def readable(self, caution: Caution) -> Caution:
+        """Return a caution without the patterns that are no regular expressions; the others go on working."""
+        good: dict[str, tuple[str, ...]] = {"patterns": (), "ignore": ()}
+        for field in good:
+            for pattern in getattr(caution, field):
+                try:
+                    re.compile(pattern)
+                    good[field] += (pattern,)
+                except re.error as error:
+                    text = f"found '{pattern}', which is no regular expression ({error}); the sign is not heard by it"
+                    self.problems.append(Problem(*self.place("Caution", caution.id), f"{caution.id}.{field}", text))
+        return msgspec.structs.replace(caution, **good)
+
     def twice(self, name: str, word: Any, file: str) -> None:
         self.problems.append(Problem(file, 0, str(word), f"stands twice in {name}; rename or remove one of the two"))
 
@@ -126,8 +144,8 @@ class VocabularyReader:
 
     def check_fault(self, fault: Fault, words: Vocabulary) -> None:
         self.name("Fault", fault.id, "event", fault.event, words.events)
-        event = words.events.get(fault.event)
-        self.name("Fault", fault.id, "phase", fault.phase, event.phases if event else ())
+        if fault.event in words.events:
+            self.name("Fault", fault.id, "phase", fault.phase, words.events[fault.event].phases)
         for skill in fault.skills:
             self.name("Fault", fault.id, "skills", skill, words.skills)
         if fault.deduction:
@@ -145,4 +163,6 @@ def unknown_word(used: str, known: Any) -> str:
     near = nearest(used, names)
     if near:
         return f"found '{used}', which the vocabulary does not have; nearest: {', '.join(near)}"
-    return f"found '{used}', which the vocabulary does not have" + (f"; there are {', '.join(names)}" if len(names) < 15 else "")
+    return f"found '{used}', which the vocabulary does not have" + (
+        f"; there are {', '.join(names)}" if len(names) < 15 else ""
+    )

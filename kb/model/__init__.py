@@ -15,8 +15,8 @@ from kb.model.card import (
 )
 from kb.model.problem import Problem
 from kb.model.vocabulary import (
-    Caution,
     Cause,
+    Caution,
     Deduction,
     DemandStep,
     Equipment,
@@ -33,9 +33,9 @@ __all__ = [
     "SECTIONS",
     "Answer",
     "Card",
-    "Caution",
     "Cause",
     "CauseMatch",
+    "Caution",
     "Corrects",
     "Deduction",
     "Demand",

@@ -28,7 +28,9 @@ def ask(text: str, limits: Limits, index: Index, encoder: Encoder) -> Answer:
     faults = rank_faults(found, question, index)
     answered = is_answered(question, found, faults, index)
     shown = [fault for fault in faults[:FAULTS_SHOWN] if fault.share >= LEAST_SHARE or not answered]
-    kept, aside = split_by_limits(rank_drills(faults, found, index), question, index, limits.top) if answered else ([], [])
+    kept, aside = (
+        split_by_limits(rank_drills(faults, found, index), question, index, limits.top) if answered else ([], [])
+    )
     return Answer(
         question=question,
         verdict="answered" if answered else "no_good_match",

@@ -17,15 +17,20 @@ def level_fits(card: Card, question: Question, _index: Index) -> str | None:
     if question.level is None or card.fits_level(question.level):
         return None
     low, high = card.levels
-    return f"it is for levels {low} to {high}, you asked for level {question.level}" if low < high else (
-        f"it is for level {low}, you asked for level {question.level}")
+    return (
+        f"it is for levels {low} to {high}, you asked for level {question.level}"
+        if low < high
+        else (f"it is for level {low}, you asked for level {question.level}")
+    )
 
 
 def spotters_free(card: Card, question: Question, index: Index) -> str | None:
     """There are enough free hands."""
     if question.spotters is None or card.spotting.spotters <= question.spotters:
         return None
-    twin = f"; without a spotter: {index.card(card.no_spot_twin).title} ({card.no_spot_twin})" if card.no_spot_twin else ""
+    twin = (
+        f"; without a spotter: {index.card(card.no_spot_twin).title} ({card.no_spot_twin})" if card.no_spot_twin else ""
+    )
     return f"it needs {card.spotting.spotters} to spot, you have {question.spotters}{twin}"
 
 
@@ -35,7 +40,11 @@ def kit_there(card: Card, question: Question, index: Index) -> str | None:
     missing = [piece for piece in card.equipment if stand_in(piece, question, equipment) is None]
     if not missing:
         return None
-    return "it needs " + " and ".join(_piece_name(piece, equipment) for piece in missing) + ", and nothing you have stands in"
+    return (
+        "it needs "
+        + " and ".join(_piece_name(piece, equipment) for piece in missing)
+        + ", and nothing you have stands in"
+    )
 
 
 Rule = Callable[[Card, Question, Index], str | None]

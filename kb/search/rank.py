@@ -51,7 +51,9 @@ def rank_faults(found: Gathered, question: Question, index: Index) -> list[Ranke
             total[name] += score
     ordered = sorted(total.items(), key=lambda item: (-item[1], item[0]))
     weights = [math.exp(score - ordered[0][1]) for _, score in ordered] if ordered else []
-    return [RankedFault(name, score, weight / sum(weights)) for (name, score), weight in zip(ordered, weights, strict=True)]
+    return [
+        RankedFault(name, score, weight / sum(weights)) for (name, score), weight in zip(ordered, weights, strict=True)
+    ]
 
 
 def standard_scores(evidence: Evidence, names: list[str]) -> dict[str, float]:
@@ -61,7 +63,11 @@ def standard_scores(evidence: Evidence, names: list[str]) -> dict[str, float]:
         return {}
     mean = sum(values) / len(values)
     deviation = math.sqrt(sum((value - mean) ** 2 for value in values) / len(values))
-    return {name: (value - mean) / deviation for name, value in zip(names, values, strict=True)} if deviation > 1e-9 else {}
+    return (
+        {name: (value - mean) / deviation for name, value in zip(names, values, strict=True)}
+        if deviation > 1e-9
+        else {}
+    )
 
 
 def rank_drills(faults: list[RankedFault], found: Gathered, index: Index) -> list[RankedDrill]:

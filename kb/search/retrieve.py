@@ -1,4 +1,4 @@
-"""Gather evidence for a question: words over cards and faults, meaning of card passages and of the ways faults are said."""
+"""Gather evidence for a question: words of cards and faults, meaning of passages and of the ways faults are said."""
 
 from collections.abc import Callable
 
@@ -32,7 +32,9 @@ def card_words(question: Question, _vector: object, index: Index) -> Evidence:
     """BM25 over whole cards."""
     query = terms(question.symptom)
     scores = index.word_scores("cards", query)
-    found = {index.card_ids[n]: float(scores[n]) for n in np.argsort(-scores, kind="stable")[:NEIGHBOURS] if scores[n] > 0}
+    found = {
+        index.card_ids[n]: float(scores[n]) for n in np.argsort(-scores, kind="stable")[:NEIGHBOURS] if scores[n] > 0
+    }
     return Evidence(found, dict.fromkeys(found, " ".join(query)))
 
 

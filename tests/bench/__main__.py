@@ -29,7 +29,9 @@ def main() -> None:
         for what, value in results[name].items():
             print(f"  {what:<48} {value:10.3f}")
     if arguments.json:
-        arguments.json.write_text(json.dumps({"machine": platform.processor() or platform.machine(), **results}, indent=2))
+        arguments.json.write_text(
+            json.dumps({"machine": platform.processor() or platform.machine(), **results}, indent=2)
+        )
 
 
 main()

@@ -52,7 +52,10 @@ def questions() -> dict[str, float]:
     """Time one question with the starter library and with a library of 1,000 cards."""
     found: dict[str, float] = {}
     with tempfile.TemporaryDirectory() as folder:
-        for name, library in (("starter", kb.open_library()), ("1,000 cards", kb.open_library(grown(Path(folder), 1000)))):
+        for name, library in (
+            ("starter", kb.open_library()),
+            ("1,000 cards", kb.open_library(grown(Path(folder), 1000))),
+        ):
             taken = milliseconds(library)
             found[f"question, {name}, median ms (under 10)"] = statistics.median(taken)
             found[f"question, {name}, p95 ms"] = taken[int(len(taken) * 0.95)]

@@ -37,8 +37,10 @@ def drillkb(*words: str) -> list[str]:
 
 def peak_mb(command: list[str]) -> float:
     """Return the peak resident memory in MB of a command run in a process of its own."""
-    code = f"import resource, subprocess; subprocess.run({command!r}, check=True, stdout=subprocess.DEVNULL); " \
-           "print(resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss)"
+    code = (
+        f"import resource, subprocess; subprocess.run({command!r}, check=True, stdout=subprocess.DEVNULL); "
+        "print(resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss)"
+    )
     out = subprocess.run([sys.executable, "-c", code], check=True, capture_output=True, text=True).stdout
     return int(out) / (1024 if sys.platform != "darwin" else 1024**2)
 
@@ -77,4 +79,7 @@ def light_install() -> dict[str, float]:
         subprocess.run([sys.executable, "-m", "venv", str(venv)], check=True)
         start = time.perf_counter()
         subprocess.run([str(venv / "bin" / "pip"), "install", "-q", "-e", str(ROOT)], check=True, capture_output=True)
-        return {"light install, MB (under 600)": light_install_mb(venv), "light install, s": time.perf_counter() - start}
+        return {
+            "light install, MB (under 600)": light_install_mb(venv),
+            "light install, s": time.perf_counter() - start,
+        }

@@ -156,7 +156,9 @@ def test_a_killed_build_loses_nothing(library: Path, monkeypatch: pytest.MonkeyP
     assert {path.name: path.read_bytes() for path in home.iterdir()} == before
 
 
-def test_read_only_library_uses_the_cache_folder(library: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_read_only_library_uses_the_cache_folder(
+    library: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     """A library that cannot be written to gets its index in the user's cache folder."""
     cache = tmp_path / "cache"
     monkeypatch.setenv("XDG_CACHE_HOME", str(cache))

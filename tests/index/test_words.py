@@ -5,7 +5,7 @@ import random
 import numpy as np
 import pytest
 
-from kb.index.words import B, K1, Postings, idf, stem, terms
+from kb.index.words import K1, B, Postings, idf, stem, terms
 
 
 @pytest.mark.parametrize(
