@@ -10,14 +10,11 @@ from msgspec import Struct
 from kb.errors import IndexUnusable
 from kb.index import tables
 from kb.index.encode import Encoder
-from kb.index.home import DATABASE, NEIGHBOURS, index_home, sources_stamp, swap_in, sweep
+from kb.index.home import DATABASE, FORMAT, NEIGHBOURS, index_home, sources_stamp, swap_in, sweep
 from kb.index.nearest import FaissIndex
 from kb.index.neighbours import write_neighbours
 from kb.index.texts import Encoded, Progress, collect_texts, encode_texts
 from kb.library import Collection, load_collection
-
-FORMAT = 1
-"""Changes whenever the tables or what is encoded change; an index of another format is built anew."""
 
 
 class BuildReport(Struct, frozen=True):

@@ -5,9 +5,8 @@ from collections.abc import Callable
 from pathlib import Path
 
 from kb.errors import IndexUnusable, LibraryUnusable
-from kb.index.build import FORMAT, build_index
 from kb.index.encode import Encoder
-from kb.index.home import DATABASE, index_home, sources_stamp
+from kb.index.home import DATABASE, FORMAT, index_home, sources_stamp
 from kb.index.store import Index
 from kb.index.texts import Progress
 from kb.library.vocabulary import FOLDER
@@ -27,6 +26,8 @@ def open_index(library: Path, encoder: Encoder, say: Say | None = None, progress
     home = index_home(library)
     reason = why_build(home, library, encoder)
     if reason:
+        from kb.index.build import build_index  # loads the database builder, which a question does not need
+
         if say:
             say(reason)
         build_index(library, encoder, progress)

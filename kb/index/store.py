@@ -10,8 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from kb.errors import IndexUnusable
-from kb.index.build import FORMAT
-from kb.index.home import DATABASE, NEIGHBOURS
+from kb.index.home import DATABASE, FORMAT, NEIGHBOURS
 from kb.index.nearest import FaissIndex
 from kb.index.neighbours import read_neighbours
 from kb.ladder import ladder_place

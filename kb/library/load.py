@@ -1,6 +1,7 @@
 """Read a library folder: every card that is right, and every problem of every card that is not."""
 
 import re
+from collections.abc import Callable
 from pathlib import Path
 
 from kb.errors import FileUnusable, LibraryUnusable
@@ -15,6 +16,8 @@ from kb.model.card import ID_PATTERN
 
 LARGEST_CARD = 100_000
 """Bytes of one card file."""
+LONGEST_ID = 80
+"""Characters of a card's id, as in the model's Id."""
 NOT_CARDS = ("MAP.md", "README.md")
 """Markdown files of a library that are not drills."""
 
@@ -80,28 +83,25 @@ class ReadCard:
         return entry
 
     def convert(self, parts: Parts, path: Path) -> None:
+        """Convert both halves; the card is there only when nothing is wrong."""
         self.lines = read_yaml(parts.front, self.file, parts.front_line)
         good, self.problems = convert_fields(FrontMatter, self.lines, (), self.file)
         sections = split_sections(parts)
         self.lines.lines.update({(section.heading,): section.line for section in sections})
         self.problems += section_problems(sections, self.file, parts.body_line)
-        if not re.match(ID_PATTERN, path.stem):
-            text = (
-                f"the file is called '{path.name}'; its name becomes the card's id: lower-case words joined by hyphens"
-            )
-            self.problems.append(Problem(self.file, 0, "", text))
-        if good.get("event") not in (None, path.parent.name):
-            self.problems.append(
-                Problem(
-                    self.file,
-                    self.lines.line(("event",)),
-                    "event",
-                    f"found '{good['event']}', but the card lies in the folder '{path.parent.name}'; make them agree",
-                )
-            )
+        self.check_place(path, good.get("event"))
         if not self.problems:
             body = {section.heading: section.text for section in sections}
             self.card = Card(**good, id=path.stem, file=self.file, sections=body)
+
+    def check_place(self, path: Path, event: str | None) -> None:
+        """Report a file name that cannot be an id, and a folder that is not the card's event."""
+        if not re.fullmatch(ID_PATTERN, path.stem) or len(path.stem) > LONGEST_ID:
+            text = f"is called '{path.name}'; the name is the card's id: lower-case words joined by hyphens, at most "
+            self.problems.append(Problem(self.file, 0, "", f"{text}{LONGEST_ID} characters"))
+        if event not in (None, path.parent.name):
+            text = f"found '{event}', but the card lies in the folder '{path.parent.name}'; make them agree"
+            self.problems.append(Problem(self.file, self.lines.line(("event",)), "event", text))
 
 
 def _text(path: Path, file: str) -> str:
@@ -115,6 +115,6 @@ def _text(path: Path, file: str) -> str:
         raise FileUnusable(file, 0, f"cannot be read ({error.strerror}).") from None
 
 
-def _order(words: Vocabulary):  # type: ignore[no-untyped-def]  # a sort key, used once above
+def _order(words: Vocabulary) -> Callable[[tuple[str, Card]], tuple[int, str]]:
     events = list(words.events)
     return lambda item: (events.index(item[1].event) if item[1].event in events else len(events), item[0])

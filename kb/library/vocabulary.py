@@ -59,14 +59,20 @@ class VocabularyReader:
         return found
 
     def listed(self, name: str, kind: type[msgspec.Struct]) -> dict[Any, Any]:
-        files = [path for path in (self.path(f"{name}.yaml"), self.path(f"club/{name}.yaml")) if path.is_file()]
-        return self.collect(name, kind, files)
+        """Read one list of the starter and what the club adds to it."""
+        own, club = self.path(f"{name}.yaml"), self.path(f"club/{name}.yaml")
+        if not own.is_file():
+            text = "is missing; copy it from the starter library, or write [] into it when there is nothing to list"
+            self.problems.append(Problem(own.relative_to(self.library).as_posix(), 0, "", text))
+        return self.collect(name, kind, [path for path in (own, club) if path.is_file()])
 
     def faults(self) -> dict[str, Fault]:
+        """Read the faults of all events, the club's last."""
         files = sorted(self.path("faults").glob("*.yaml")) + sorted(self.path("club/faults").glob("*.yaml"))
         return self.collect("faults", Fault, files)
 
     def demand(self) -> dict[str, tuple[DemandStep, ...]]:
+        """Read what the numbers of a demand mean."""
         source, file = self.source(self.path("demand.yaml"))
         if source is None:
             return {}
@@ -76,6 +82,7 @@ class VocabularyReader:
         return {name: tuple(self.items(source, (name,), DemandStep, file)) for name in source.value}
 
     def collect(self, name: str, kind: type[msgspec.Struct], files: list[Path]) -> dict[Any, Any]:
+        """Read the entries of several files by id; the first of an id wins and the second is reported."""
         found: dict[Any, Any] = {}
         for path in files:
             source, file = self.source(path)
@@ -87,6 +94,7 @@ class VocabularyReader:
         return found
 
     def items(self, source: Located, at: tuple[str, ...], kind: type[Any], file: str) -> Iterator[Any]:
+        """Yield the entries of a list that are right and report the others."""
         raw = source.value[at[0]] if at else source.value
         if not isinstance(raw, list):
             self.problems.append(Problem(file, source.line(at), "", "must be a list: each entry begins with '- '"))
@@ -100,6 +108,7 @@ class VocabularyReader:
                 yield item
 
     def source(self, path: Path) -> tuple[Located | None, str]:
+        """Read one file, or report why it cannot be read; return its path inside the library too."""
         file = path.relative_to(self.library).as_posix()
         try:
             return read_yaml(path.read_text("utf-8"), file), file
@@ -110,6 +119,7 @@ class VocabularyReader:
         return None, file
 
     def path(self, name: str) -> Path:
+        """Return the path of a vocabulary file."""
         return self.library / FOLDER / name
 
     def place(self, kind: str, name: Any) -> tuple[str, int]:
@@ -130,6 +140,7 @@ class VocabularyReader:
         return msgspec.structs.replace(caution, **good)
 
     def twice(self, name: str, word: Any, file: str) -> None:
+        """Report an id that a list has already."""
         self.problems.append(Problem(file, 0, str(word), f"stands twice in {name}; rename or remove one of the two"))
 
     def check_names(self, words: Vocabulary) -> None:
@@ -143,6 +154,7 @@ class VocabularyReader:
             self.check_fault(fault, words)
 
     def check_fault(self, fault: Fault, words: Vocabulary) -> None:
+        """Report names inside a fault that lead nowhere."""
         self.name("Fault", fault.id, "event", fault.event, words.events)
         if fault.event in words.events:
             self.name("Fault", fault.id, "phase", fault.phase, words.events[fault.event].phases)
@@ -152,6 +164,7 @@ class VocabularyReader:
             self.name("Fault", fault.id, "deduction", fault.deduction, words.deductions)
 
     def name(self, kind: str, owner: str, field: str, used: str, known: Any) -> None:
+        """Report a name that is not among the known ones, at the entry that uses it."""
         if used not in known:
             file, line = self.place(kind, owner)
             self.problems.append(Problem(file, line, f"{owner}.{field}", unknown_word(used, known)))
@@ -161,8 +174,5 @@ def unknown_word(used: str, known: Any) -> str:
     """Say that a word is not in the vocabulary, with the nearest that are."""
     names = [str(name) for name in known]
     near = nearest(used, names)
-    if near:
-        return f"found '{used}', which the vocabulary does not have; nearest: {', '.join(near)}"
-    return f"found '{used}', which the vocabulary does not have" + (
-        f"; there are {', '.join(names)}" if len(names) < 15 else ""
-    )
+    hint = f"; nearest: {', '.join(near)}" if near else f"; there are {', '.join(names) or 'none'}"
+    return f"found '{used}', which the vocabulary does not have" + (hint if near or len(names) < 15 else "")

@@ -22,6 +22,13 @@ class Question(Struct, frozen=True):
     spotters: int | None = None
     corrections: tuple[tuple[str, str], ...] = ()
     """Words that were mended: as typed, as read."""
+    age: int | None = None
+    """Years."""
+    height_cm: int | None = None
+    group: int | None = None
+    """How many children are at the station."""
+    read: dict[str, str] = {}
+    """What was read from the words and not given as an option: the field and the words that say it."""
 
 
 class CauseMatch(Struct, frozen=True):

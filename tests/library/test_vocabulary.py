@@ -49,7 +49,8 @@ CLUB = {
     "cautions.yaml": ("cautions", "- {id: fever, name: Fever, say: Go home., source: test, patterns: [fever]}"),
     "equipment.yaml": (
         "equipment",
-        "- {id: pit, name: Pit, kind: mat, aliases: [], cm: [9, 9, 9], stackable: false, firm: false, lands: back, source: s}",
+        "- {id: pit, name: Pit, kind: mat, aliases: [], cm: [9, 9, 9], "
+        "stackable: false, firm: false, lands: back, source: s}",
     ),
     "faults/own.yaml": (
         "faults",
@@ -85,6 +86,7 @@ def test_a_club_word_may_be_used_by_another_club_word(tmp_path: Path) -> None:
     assert read(library)[1] == []
 
 
+NAMES = ("event", "name", "aka", "level")
 WRONG = {  # file of the club, its text -> what is said
     ("events.yaml", "- {id: vault, name: V, short: v, phases: []}"): [
         "vocabulary/club/events.yaml: vault: stands twice in events; rename or remove one of the two"
@@ -94,12 +96,13 @@ WRONG = {  # file of the club, its text -> what is said
     ],
     ("skills.yaml", "- {id: hop, event: vault, name: Hop, aka: none, level: 3}\n- {id: hip}"): [
         "vocabulary/club/skills.yaml:1: [0].aka: found 'none'; needs a list",
-        *(f"vocabulary/club/skills.yaml:2: [1].{f}: is missing; it is required" for f in ("event", "name", "aka", "level")),
+        *(f"vocabulary/club/skills.yaml:2: [1].{f}: is missing; it is required" for f in NAMES),
     ],
     ("equipment.yaml", CLUB["equipment.yaml"][1].replace("}", ", instead: [soft-mta]}")): [
-        "vocabulary/club/equipment.yaml:1: pit.instead: found 'soft-mta', which the vocabulary does not have; nearest: soft-mat"
+        "vocabulary/club/equipment.yaml:1: pit.instead: found 'soft-mta', "
+        "which the vocabulary does not have; nearest: soft-mat"
     ],
-    ("cautions.yaml", "- {id: fever, name: Fever, say: Go home., source: test, patterns: ['(fever', hot], ignore: ['*']}"): [
+    ("cautions.yaml", "- {id: fever, name: F, say: S., source: s, patterns: ['(fever', hot], ignore: ['*']}"): [
         "vocabulary/club/cautions.yaml:1: fever.patterns: found '(fever', which is no regular expression "
         "(missing ), unterminated subpattern at position 0); the sign is not heard by it",
         "vocabulary/club/cautions.yaml:1: fever.ignore: found '*', which is no regular expression "
@@ -146,7 +149,7 @@ def test_any_broken_or_missing_file_is_told_and_stops_nothing(file: str, content
         path.write_bytes(content)
     words, said = read(library)
     named = [text for text in said if text.startswith(f"vocabulary/{file}")]
-    assert named or (content is None and file.startswith("faults/"))
+    assert named or (content is None and file.startswith("faults/"))  # there may be any number of fault files
     assert list(words.events) == ["shapes", "vault"]
 
 
@@ -155,7 +158,8 @@ def test_any_broken_or_missing_file_is_told_and_stops_nothing(file: str, content
 def test_lines_are_those_of_the_editor(start: str, break_: str, tmp_path: Path) -> None:
     """Windows line endings and a byte order mark leave the line of a problem where it is."""
     library = small_library(tmp_path)
-    text = "# own skills\n- {id: hop, event: vault, name: Hop, aka: [], level: 3}\n- {id: hip, event: vaullt, name: Hip, aka: [], level: 3}\n"
+    entry = "- {{id: {}, event: {}, name: Hop, aka: [], level: 3}}\n"
+    text = "# own skills\n" + entry.format("hop", "vault") + entry.format("hip", "vaullt")
     path = club(library, "skills.yaml", "")
     path.write_bytes((start + text.replace("\n", break_)).encode())
     assert [said.split(": ")[0] for said in read(library)[1]] == ["vocabulary/club/skills.yaml:3"]
