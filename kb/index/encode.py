@@ -60,6 +60,9 @@ class Encoder(Protocol):
     def fits(self, text: str) -> bool:
         """Tell whether all of the text is inside the window."""
 
+    def is_word(self, word: str) -> bool:
+        """Tell whether a lower-case word is one of general English, as far as the encoder knows."""
+
 
 class OnnxEncoder:
     """An exported encoder: a folder with manifest.json, model.onnx and tokenizer.json.
@@ -100,6 +103,10 @@ class OnnxEncoder:
     def fits(self, text: str) -> bool:
         """Tell whether all of the text is inside the window."""
         return self.count_tokens(text) <= self.window
+
+    def is_word(self, word: str) -> bool:
+        """Tell whether the vocabulary has the lower-case word whole; rare words it knows only in pieces."""
+        return self._tokenizer.token_to_id(word) is not None
 
     def _run(self, texts: list[str]) -> Vectors:
         import numpy as np

@@ -55,6 +55,11 @@ class Index:
         return [name for (name,) in self.db.execute("select id from faults order by rowid")]
 
     @cached_property
+    def words(self) -> dict[str, int]:
+        """Every word of the library and how often it stands in it."""
+        return dict(self.db.execute("select word, count from words"))
+
+    @cached_property
     def phrases(self) -> list[tuple[str, str]]:
         """Fault and text of every phrase, by phrase number."""
         return list(self.db.execute("select fault, text from phrases order by id"))

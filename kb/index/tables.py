@@ -1,6 +1,8 @@
 """The SQLite database: one table for each thing a coach can ask about, and those that search needs."""
 
+import re
 import sqlite3
+from collections import Counter
 from collections.abc import Iterable, Sequence
 from pathlib import Path
 from typing import Any
@@ -9,7 +11,7 @@ import msgspec
 
 from kb.index.passages import Passage
 from kb.index.texts import Encoded
-from kb.index.words import Postings, terms
+from kb.index.words import Postings, plain, terms
 from kb.ladder import ladder_place, skill_rungs
 from kb.library import Collection
 from kb.model import Card, Fault
@@ -94,6 +96,7 @@ def content_tables(collection: Collection) -> dict[str, tuple[list[Row], tuple[s
         ),
         "ladders": ([{"skill": skill, "rungs": _json(found)} for skill, found in rungs.items()], ("skill",)),
         "vocabulary": ([{"kind": "all", "json": _json(words)}], ("kind",)),
+        "words": ([{"word": word, "count": count} for word, count in word_counts(collection).items()], ("word",)),
         "problems": (
             [{"file": p.file, "line": p.line, "field": p.field, "message": p.message} for p in collection.problems],
             (),
@@ -111,6 +114,16 @@ def posting_rows(collection: Collection, phrases: Phrases) -> Iterable[Row]:
     for space, documents in spaces.items():
         for term, (numbers, impacts) in Postings.build(documents).table.items():
             yield {"space": space, "term": term, "documents": numbers.tobytes(), "impacts": impacts.tobytes()}
+
+
+def word_counts(collection: Collection) -> dict[str, int]:
+    """Return every word of the library in lower case and how often it stands in cards, faults and names."""
+    words = collection.vocabulary
+    texts = [f"{card.title} {' '.join(card.sections.values())}" for card in collection.cards.values()]
+    texts += [" ".join((fault.name, fault.looks_like, *fault.heard_as)) for fault in words.faults.values()]
+    texts += [" ".join((skill.name, *skill.aka)) for skill in words.skills.values()]
+    texts += [" ".join((item.name, *item.aliases)) for item in words.equipment.values()]
+    return dict(Counter(re.findall(r"[^\W\d_]+", plain(" ".join(texts)))))
 
 
 TITLE_WEIGHT = 3

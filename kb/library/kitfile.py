@@ -48,7 +48,7 @@ def read_kit(path: Path, equipment: dict[str, Equipment]) -> KitFile:
     kit, problems = convert_one(KitFile, source, (), str(path))
     if kit is None:
         first = problems[0]
-        raise FileUnusable(path, first.line, f"{first.field}: {first.message}")
+        raise FileUnusable(path, first.line, ": ".join(part for part in (first.field, first.message) if part))
     for place, piece in enumerate(kit.items):
         if piece.item not in equipment:
             raise FileUnusable(path, source.line(("items", place, "item")), unknown_word(piece.item, equipment))

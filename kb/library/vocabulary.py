@@ -19,6 +19,7 @@ from kb.model import (
     Fault,
     Level,
     Problem,
+    ReadingWords,
     Skill,
     SpottingGrade,
     Stage,
@@ -54,7 +55,7 @@ class VocabularyReader:
             raise LibraryUnusable(self.library, "is no drill library: it has no vocabulary/events.yaml.")
         lists = {name: self.listed(name, kind) for name, kind in LISTS.items()}
         lists["cautions"] = {name: self.readable(caution) for name, caution in lists["cautions"].items()}
-        found = Vocabulary(**lists, demand=self.demand(), faults=self.faults())
+        found = Vocabulary(**lists, demand=self.demand(), faults=self.faults(), reading=self.reading())
         self.check_names(found)
         return found
 
@@ -80,6 +81,16 @@ class VocabularyReader:
             self.problems.append(Problem(file, 1, "", "must be a map from a demand to the list of its values"))
             return {}
         return {name: tuple(self.items(source, (name,), DemandStep, file)) for name in source.value}
+
+    def reading(self) -> ReadingWords | None:
+        """Read how limits are said; a library without the file reads no limits from words."""
+        path = self.path("reading.yaml")
+        source, file = self.source(path) if path.is_file() else (None, "")
+        if source is None:
+            return None
+        words, problems = convert_one(ReadingWords, source, (), file)
+        self.problems += problems
+        return words
 
     def collect(self, name: str, kind: type[msgspec.Struct], files: list[Path]) -> dict[Any, Any]:
         """Read the entries of several files by id; the first of an id wins and the second is reported."""

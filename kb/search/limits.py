@@ -13,5 +13,7 @@ class Limits(Struct, frozen=True):
     have: dict[str, int] | None = None
     """Kit that there is, by id."""
     spotters: int | None = None
+    ignore: tuple[str, ...] = ()
+    """Readings to take back: 'event', 'level', 'age', 'height_cm', 'without', 'have', 'spotters', 'group', 'spelling'."""
     top: int = 5
     """How many drills to list."""
