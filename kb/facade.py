@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from kb.index.encode import Encoder
     from kb.index.store import Index
     from kb.library import Collection
+    from kb.search import Searcher
 
 Say = Callable[[str], None]
 Progress = Callable[[int, int], None]
@@ -74,6 +75,13 @@ class Library:
         return open_index(self.folder, self.encoder, self._say, self._progress)
 
     @cached_property
+    def searcher(self) -> "Searcher":
+        """What answers questions: the index, the encoder and what is worked out once."""
+        from kb.search import Searcher
+
+        return Searcher(self.index, self.encoder)
+
+    @cached_property
     def collection(self) -> "Collection":
         """The library as it stands in the folder, with everything that is wrong with it."""
         from kb.library import load_collection
@@ -94,15 +102,19 @@ class Library:
         without: tuple[str, ...] = (),
         have: dict[str, int] | None = None,
         spotters: int | None = None,
+        ignore: tuple[str, ...] = (),
         top: int = 5,
     ) -> Answer:
         """Answer a question in the coach's words; each limit overrides what the words say.
+
+        `ignore` names readings to take back: fields of the question ('level', 'without', ...) and 'spelling'.
 
         Raises UnknownName for an event or piece of kit that the library does not have, OutOfRange for a level.
         """
         from kb.search import Limits, ask
 
-        return ask(text, Limits(event, level, tuple(without), have, spotters, top), self.index, self.encoder)
+        limits = Limits(event, level, tuple(without), have, spotters, tuple(ignore), top)
+        return ask(text, limits, self.searcher)
 
     def card(self, name: str) -> Card:
         """Return one card by id. Raises UnknownName, with the nearest ids."""
@@ -115,6 +127,6 @@ class Library:
         """Bring the index up to date, or build it from nothing when `fresh`."""
         from kb.index.build import build_index
 
-        self.__dict__.pop("index", None)
-        self.__dict__.pop("collection", None)
+        for name in ("index", "collection", "searcher"):
+            self.__dict__.pop(name, None)
         return build_index(self.folder, self.encoder, self._progress, fresh=fresh)

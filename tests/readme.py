@@ -3,7 +3,6 @@
 import re
 import shlex
 import subprocess
-import sys
 from pathlib import Path
 
 ROOT = Path(__file__).parents[1]
@@ -36,4 +35,4 @@ def rewrite() -> None:
 
 
 if __name__ == "__main__":
-    sys.exit(rewrite())
+    rewrite()

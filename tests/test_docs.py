@@ -1,4 +1,4 @@
-"""The documents are true: README commands run and print what the README shows, every command and option is described."""
+"""The documents are true: README commands print what the README shows, every command and option is described."""
 
 import re
 import subprocess
@@ -60,6 +60,8 @@ def test_the_first_command_runs_from_any_folder(starter: Library, tmp_path: Path
     del starter
     (tmp_path / "link").symlink_to(ROOT / "scripts" / "drillkb")
     for script in (ROOT / "scripts" / "drillkb", tmp_path / "link"):
-        done = subprocess.run([script, "find", "short handstand on beam"], cwd=tmp_path, capture_output=True, text=True)
+        done = subprocess.run(
+            [script, "find", "short handstand on beam"], cwd=tmp_path, capture_output=True, text=True, check=False
+        )
         assert done.returncode == 0, done.stderr
         assert "Beam handstand" in done.stdout

@@ -9,7 +9,7 @@ from kb.index.encode import Encoder
 from kb.index.home import DATABASE, FORMAT, index_home, sources_stamp
 from kb.index.store import Index
 from kb.index.texts import Progress
-from kb.library.vocabulary import FOLDER
+from kb.library.files import FOLDER
 
 Say = Callable[[str], None]
 

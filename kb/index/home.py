@@ -8,7 +8,7 @@ from pathlib import Path
 import msgspec
 
 from kb.errors import IndexUnusable
-from kb.library.load import card_files
+from kb.library.files import card_files
 
 DATABASE, NEIGHBOURS = "library.db", "library.faiss"
 FORMAT = 2

@@ -53,6 +53,10 @@ class ReferenceEncoder:
         """Return the length of the whole text in tokens, with the special ones."""
         return len(self.model.tokenizer(text, truncation=False, padding=False, verbose=False)["input_ids"])
 
+    def is_word(self, word: str) -> bool:
+        """Tell whether the vocabulary has the lower-case word whole."""
+        return word in self.model.tokenizer.get_vocab()
+
     def fits(self, text: str) -> bool:
         """Tell whether all of the text is inside the window."""
         return self.count_tokens(text) <= self.window

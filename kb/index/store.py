@@ -114,8 +114,9 @@ class Index:
         return ladder_place(card, self.ladder(card.skills[0]))
 
     def word_scores(self, space: str, query: Iterable[str]) -> Scores:
-        """Return the BM25 score of every document of a space ('cards', 'faults' or 'phrases')."""
+        """Return the BM25 score of every document of a space ('cards', 'faults', 'fault grams' or 'phrases')."""
         sizes = {"cards": len(self.card_ids), "faults": len(self.fault_ids), "phrases": len(self.phrases)}
+        sizes["fault grams"] = sizes["faults"]
         total = np.zeros(sizes[space], dtype=np.float32)
         for term in query:
             if (found := self._posting(space, term)) is not None:

@@ -11,7 +11,7 @@ import msgspec
 
 from kb.index.passages import Passage
 from kb.index.texts import Encoded
-from kb.index.words import Postings, plain, terms
+from kb.index.words import Postings, grams, plain, terms
 from kb.ladder import ladder_place, skill_rungs
 from kb.library import Collection
 from kb.model import Card, Fault
@@ -105,11 +105,12 @@ def content_tables(collection: Collection) -> dict[str, tuple[list[Row], tuple[s
 
 
 def posting_rows(collection: Collection, phrases: Phrases) -> Iterable[Row]:
-    """Yield the BM25 postings of two spaces: cards by their words, faults by the ways they are said."""
+    """Yield the BM25 postings of cards by their words, and of faults and single phrases by the ways they are said."""
     spaces = {
         "cards": [card_terms(card) for card in collection.cards.values()],
         "phrases": [terms(text) for _, text in phrases],
         "faults": [fault_terms(fault) for fault in collection.vocabulary.faults.values()],
+        "fault grams": [grams(" ".join(said_of(fault))) for fault in collection.vocabulary.faults.values()],
     }
     for space, documents in spaces.items():
         for term, (numbers, impacts) in Postings.build(documents).table.items():
@@ -133,6 +134,11 @@ TITLE_WEIGHT = 3
 def card_terms(card: Card) -> list[str]:
     """Return the terms by which a card is found."""
     return terms(card.title) * TITLE_WEIGHT + terms(" ".join(card.sections.values()))
+
+
+def said_of(fault: Fault) -> tuple[str, ...]:
+    """Return everything that is said of a fault: its name and the ways it is heard."""
+    return (fault.name, *fault.heard_as)
 
 
 def fault_terms(fault: Fault) -> list[str]:

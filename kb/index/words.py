@@ -19,6 +19,9 @@ from numpy.typing import NDArray
 K1, B = 1.2, 0.75
 """The usual BM25 settings, those of FTS5 and Lucene."""
 
+GRAM_SIZES = (3, 4, 5)
+"""Letters in a run."""
+
 _WORD = re.compile(r"[^\W_]+(?:['’-][^\W_]+)*")
 STOP_WORDS = frozenset(
     (
@@ -38,6 +41,16 @@ def terms(text: str) -> list[str]:
             found.append(stem("".join(parts)))
         kept = parts if "-" in word else ["".join(parts)]
         found += [stem(part) for part in kept if part not in STOP_WORDS]
+    return found
+
+
+def grams(text: str) -> list[str]:
+    """Return the runs of three to five letters inside each word, with its borders: they survive typing errors."""
+    found: list[str] = []
+    for word in re.findall(r"[^\W_]+", plain(text)):
+        if word not in STOP_WORDS:
+            edged = f"<{word}>"
+            found += [edged[at : at + size] for size in GRAM_SIZES for at in range(len(edged) - size + 1)]
     return found
 
 

@@ -8,9 +8,10 @@ from kb.errors import FileUnusable, LibraryUnusable
 from kb.library.checks import card_problems, collection_problems
 from kb.library.collection import Collection
 from kb.library.convert import convert_fields
+from kb.library.files import card_files
 from kb.library.frontmatter import Parts, section_problems, split_card, split_sections
 from kb.library.safeyaml import Located, read_yaml
-from kb.library.vocabulary import FOLDER, VocabularyReader
+from kb.library.vocabulary import VocabularyReader
 from kb.model import Card, FrontMatter, Problem, Vocabulary
 from kb.model.card import ID_PATTERN
 
@@ -18,8 +19,6 @@ LARGEST_CARD = 100_000
 """Bytes of one card file."""
 LONGEST_ID = 80
 """Characters of a card's id, as in the model's Id."""
-NOT_CARDS = ("MAP.md", "README.md")
-"""Markdown files of a library that are not drills."""
 
 
 def load_collection(folder: Path) -> Collection:
@@ -43,12 +42,6 @@ def load_collection(folder: Path) -> Collection:
     shown = {name: card for name, card in sorted(cards.items(), key=_order(words)) if card.file not in kept_out}
     problems += collection_problems(shown, words, lines, reader.places)
     return Collection(folder, shown, words, tuple(sorted(problems)))
-
-
-def card_files(folder: Path) -> list[Path]:
-    """Return the card files of a library, in order: Markdown one folder down, outside vocabulary and dot folders."""
-    found = (path for path in folder.glob("*/*.md") if path.name not in NOT_CARDS)
-    return sorted(path for path in found if path.parent.name != FOLDER and not path.parent.name.startswith("."))
 
 
 def refuse_doubles(read: list["ReadCard"]) -> None:

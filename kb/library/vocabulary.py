@@ -9,6 +9,7 @@ import msgspec
 
 from kb.errors import FileUnusable, LibraryUnusable, nearest
 from kb.library.convert import convert_one
+from kb.library.files import FOLDER
 from kb.library.safeyaml import Located, read_yaml
 from kb.model import (
     Caution,
@@ -26,7 +27,6 @@ from kb.model import (
     Vocabulary,
 )
 
-FOLDER = "vocabulary"
 LISTS: dict[str, type[msgspec.Struct]] = {
     "events": Event,
     "levels": Level,

@@ -1,6 +1,17 @@
 """The value objects of the program: frozen, typed, each field with its meaning and unit."""
 
-from kb.model.answer import Answer, CauseMatch, DrillMatch, FaultMatch, LadderPlace, Question, SetAside, StopSign
+from kb.model.answer import (
+    Answer,
+    CauseMatch,
+    DrillMatch,
+    FaultMatch,
+    Ladder,
+    LadderPlace,
+    Question,
+    Rung,
+    SetAside,
+    StopSign,
+)
 from kb.model.card import (
     SECTIONS,
     Card,
@@ -48,6 +59,7 @@ __all__ = [
     "FaultMatch",
     "FrontMatter",
     "Group",
+    "Ladder",
     "LadderPlace",
     "Level",
     "Load",
@@ -55,6 +67,7 @@ __all__ = [
     "Problem",
     "Question",
     "ReadingWords",
+    "Rung",
     "SetAside",
     "SizeUse",
     "Skill",

@@ -86,6 +86,32 @@ class SetAside(Struct, frozen=True):
 
     id: str
     reason: str
+    title: str = ""
+    instead: str | None = None
+    """The drill that does the same job inside the limits, where there is one."""
+
+
+class Rung(Struct, frozen=True):
+    """One step of a ladder."""
+
+    rung: int
+    card: str
+    title: str
+    stage: str
+    level: tuple[int, int]
+    spotting: str
+    ready_when: str
+    instead: tuple[str, ...] = ()
+    """Other cards on the same rung."""
+
+
+class Ladder(Struct, frozen=True):
+    """The way to a skill, lowest rung first."""
+
+    skill: str
+    start: int
+    """The rung to begin on for the level asked for."""
+    rungs: tuple[Rung, ...]
 
 
 class StopSign(Struct, frozen=True):
@@ -109,3 +135,7 @@ class Answer(Struct, frozen=True):
     drills: tuple[DrillMatch, ...]
     set_aside: tuple[SetAside, ...]
     took_ms: float
+    which_event: tuple[str, ...] = ()
+    """Events between which the words do not decide; the coach is asked."""
+    ladder: Ladder | None = None
+    """The way to the skill, when the question was how to teach one."""

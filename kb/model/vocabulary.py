@@ -138,23 +138,23 @@ class Caution(Struct, frozen=True, forbid_unknown_fields=True):
 class ReadingWords(Struct, frozen=True, forbid_unknown_fields=True):
     """How limits are said inside a question: patterns over the question in lower case, by what they tell."""
 
-    numbers: dict[str, int]
-    plurals: dict[str, int]
-    level: tuple[str, ...]
-    age: tuple[str, ...]
-    height: tuple[str, ...]
-    spotters_none: tuple[str, ...]
-    spotters_some: tuple[str, ...]
-    group: tuple[str, ...]
-    missing: tuple[str, ...]
-    only: tuple[str, ...]
-    bare: tuple[str, ...]
-    bare_kit: tuple[Id, ...]
+    numbers: dict[str, int] = {}
+    plurals: dict[str, int] = {}
+    level: tuple[str, ...] = ()
+    age: tuple[str, ...] = ()
+    height: tuple[str, ...] = ()
+    spotters_none: tuple[str, ...] = ()
+    spotters_some: tuple[str, ...] = ()
+    group: tuple[str, ...] = ()
+    missing: tuple[str, ...] = ()
+    only: tuple[str, ...] = ()
+    bare: tuple[str, ...] = ()
+    bare_kit: tuple[Id, ...] = ()
     """What a gym without special kit still has."""
-    not_kit: tuple[str, ...]
+    not_kit: tuple[str, ...] = ()
     """Aliases of kit that mean something else in the description of a fault."""
-    event: dict[str, tuple[str, ...]]
-    teach: tuple[str, ...]
+    event: dict[str, tuple[str, ...]] = {}
+    teach: tuple[str, ...] = ()
 
 
 class Vocabulary(Struct, frozen=True):

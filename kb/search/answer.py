@@ -8,19 +8,31 @@ from kb.model import Answer, Question, SetAside, StopSign
 from kb.search.caution import stop_sign
 from kb.search.explain import explain_drill, explain_fault
 from kb.search.judge import is_answered
+from kb.search.kit import KitReader
 from kb.search.limits import Limits
 from kb.search.rank import FAULTS_SHOWN, LEAST_SHARE, rank_drills, rank_faults, split_by_limits
 from kb.search.read import read_question
 from kb.search.retrieve import gather
+from kb.search.spelling import Speller
 
 
-def ask(text: str, limits: Limits, index: Index, encoder: Encoder) -> Answer:
+class Searcher:
+    """An open index, its encoder, and what is worked out once for all questions."""
+
+    def __init__(self, index: Index, encoder: Encoder) -> None:
+        self.index, self.encoder = index, encoder
+        self.kit = KitReader(index.vocabulary)
+        self.speller = Speller(index.words, encoder.is_word)
+
+
+def ask(text: str, limits: Limits, searcher: Searcher) -> Answer:
     """Answer a question: read, stop if it must, gather, rank, fit, explain, judge.
 
     Raises UnknownName or OutOfRange for limits that the vocabulary does not have.
     """
     start = perf_counter()
-    question = read_question(text, limits, index.vocabulary)
+    index, encoder = searcher.index, searcher.encoder
+    question = read_question(text, limits, index.vocabulary, searcher.kit, searcher.speller)
     sign = stop_sign(question.text, index.vocabulary.cautions.values())
     if sign:
         return _stop(question, sign, start)

@@ -2,7 +2,6 @@
 
 import re
 from collections.abc import Iterable, Mapping
-from functools import lru_cache
 
 from kb.errors import UnknownName
 from kb.model import Equipment, Vocabulary
@@ -41,42 +40,28 @@ class KitReader:
         self.table = kit_names(words.equipment)
         others = set(words.reading.not_kit) if words.reading else set()
         names = sorted((name for name in self.table if name not in others), key=len, reverse=True)
-        one = "(?:" + "|".join(re.escape(name).replace(r"\-", "[- ]?").replace(r"\ ", "[- ]?") for name in names) + ")(?:e?s)?"
+        one = (
+            "(?:"
+            + "|".join(re.escape(name).replace(r"\-", "[- ]?").replace(r"\ ", "[- ]?") for name in names)
+            + ")(?:e?s)?"
+        )
         self.one = re.compile(rf"\b{one}\b")
-        self.pattern = rf"(?:{one}\b(?:(?: ?, ?| and | or | ?\+ ?| & )(?:no |an? |the |some |one |two |three )*{one}\b)*)"
+        self.pattern = (
+            rf"(?:{one}\b(?:(?: ?, ?| and | or | ?\+ ?| & )(?:no |an? |the |some |one |two |three )*{one}\b)*)"
+        )
         """Regular expression of one or more pieces in a row."""
         self.ids = {re.sub(r"[- ]", "", name): item for name, item in self.table.items()}
 
     def find(self, text: str) -> tuple[str, ...]:
         """Return the ids of the pieces named in a text."""
         names = (re.sub(r"[- ]", "", match.group(0)) for match in self.one.finditer(text))
-        return tuple(dict.fromkeys(self.ids[_singular(name, self.ids)] for name in names if _singular(name, self.ids) in self.ids))
+        return tuple(
+            dict.fromkeys(
+                self.ids[_singular(name, self.ids)] for name in names if _singular(name, self.ids) in self.ids
+            )
+        )
 
     def only(self, items: Iterable[str]) -> dict[str, int]:
         """Return the kit of a gym that has these pieces, and the small things that every hall has."""
         small = [item.id for item in self.equipment.values() if item.kind in ALWAYS_THERE]
         return dict.fromkeys((*items, *small), PLENTY)
-
-
-@lru_cache(maxsize=4)
-def _reader(key: int, words: "_Held") -> KitReader:
-    del key
-    return KitReader(words.words)
-
-
-class _Held:
-    """A vocabulary by identity, so that its reader can be kept."""
-
-    def __init__(self, words: Vocabulary) -> None:
-        self.words = words
-
-    def __hash__(self) -> int:
-        return id(self.words)
-
-    def __eq__(self, other: object) -> bool:
-        return isinstance(other, _Held) and other.words is self.words
-
-
-def kit_reader(words: Vocabulary) -> KitReader:
-    """Return the reader of a vocabulary; made once, since its pattern has a few hundred names."""
-    return _reader(id(words), _Held(words))

@@ -14,6 +14,6 @@ class Limits(Struct, frozen=True):
     """Kit that there is, by id."""
     spotters: int | None = None
     ignore: tuple[str, ...] = ()
-    """Readings to take back: 'event', 'level', 'age', 'height_cm', 'without', 'have', 'spotters', 'group', 'spelling'."""
+    """Readings to take back, by the name of the field, and 'spelling'."""
     top: int = 5
     """How many drills to list."""

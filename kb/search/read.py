@@ -12,7 +12,7 @@ import msgspec
 
 from kb.errors import OutOfRange, UnknownName
 from kb.model import Question, ReadingWords, Vocabulary
-from kb.search.kit import KitReader, kit_ids, kit_reader
+from kb.search.kit import KitReader, kit_ids
 from kb.search.limits import Limits
 from kb.search.spelling import Speller
 
@@ -23,10 +23,12 @@ LONGEST = 2_000
 class Reading:
     """A question while it is being read."""
 
-    def __init__(self, text: str, words: ReadingWords, kit: KitReader, ignore: tuple[str, ...]) -> None:
+    def __init__(self, text: str, words: Vocabulary, kit: KitReader, ignore: tuple[str, ...]) -> None:
         self.left = text
         """What has not been understood as a limit."""
-        self.words, self.kit, self.ignore = words, kit, ignore
+        self.words = words.reading or ReadingWords()
+        self.levels = min(words.levels), max(words.levels)
+        self.kit, self.ignore = kit, ignore
         self.found: dict[str, Any] = {}
         self.read: dict[str, str] = {}
 
@@ -62,7 +64,8 @@ class Reading:
 
 def read_level(reading: Reading) -> None:
     """'Level 4', 'L4', 'my fours'."""
-    reading.take("level", reading.words.level, lambda match: reading.number(match, 1, 10))
+    low, high = reading.levels
+    reading.take("level", reading.words.level, lambda match: reading.number(match, low, high))
 
 
 def read_height(reading: Reading) -> None:
@@ -123,7 +126,7 @@ def clean(text: str) -> str:
     return " ".join(re.sub(r"[\x00-\x1f\x7f-\x9f\u200b-\u200f\u2028-\u202e\ufeff]", " ", text)[:LONGEST].split())
 
 
-def read_question(text: str, limits: Limits, words: Vocabulary, speller: Speller | None = None) -> Question:
+def read_question(text: str, limits: Limits, words: Vocabulary, kit: KitReader, speller: Speller) -> Question:
     """Return the question with its limits read out and its spelling mended.
 
     Raises UnknownName for an event or a piece of kit given as an option that the vocabulary does not have, OutOfRange
@@ -131,17 +134,14 @@ def read_question(text: str, limits: Limits, words: Vocabulary, speller: Speller
     """
     check_limits(limits, words)
     asked = clean(text)
-    mended, corrections = speller.mend(asked) if speller and "spelling" not in limits.ignore else (asked, ())
-    reading = Reading(mended.lower().replace("’", "'"), words.reading, kit_reader(words), limits.ignore) if words.reading else None
-    if reading:
-        for reader in READERS:
-            reader(reading)
-    symptom = tidy(reading.left) if reading else mended
-    found = reading.found if reading else {}
-    if found.get("level") not in (None, *words.levels):
-        found.pop("level")
-    question = Question(text=asked, symptom=symptom or mended, corrections=corrections, **found)
-    return override(msgspec.structs.replace(question, read=reading.read if reading else {}), limits, words)
+    mended, corrections = speller.mend(asked) if "spelling" not in limits.ignore else (asked, ())
+    question = Question(text=asked, symptom=mended, corrections=corrections)
+    reading = Reading(mended.lower().replace("’", "'"), words, kit, limits.ignore)
+    for reader in READERS:
+        reader(reading)
+    symptom = tidy(reading.left) or mended
+    question = msgspec.structs.replace(question, symptom=symptom, read=reading.read, **reading.found)
+    return override(question, limits, words)
 
 
 def check_limits(limits: Limits, words: Vocabulary) -> None:

@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 
 from kb.index.encode import Encoder
 from kb.index.store import Index
-from kb.index.words import terms
+from kb.index.words import grams, terms
 from kb.model import Question
 
 NEIGHBOURS = 60
@@ -83,8 +83,31 @@ def phrase_meaning(_question: Question, vector: "NDArray[np.float32] | None", in
     return Evidence({fault: float(np.mean(found[:NEAREST_PHRASES])) for fault, found in cosines.items()}, because)
 
 
+def fault_grams(question: Question, _vector: object, index: Index) -> Evidence:
+    """BM25 over runs of letters of everything that is said of a fault; finds mistyped words."""
+    scores = index.word_scores("fault grams", grams(question.symptom))
+    return Evidence({index.fault_ids[n]: float(score) for n, score in enumerate(scores) if score > 0}, {})
+
+
+def through_cards(cards: Evidence, index: Index) -> Evidence:
+    """A fault is as likely as the best card that mends it: evidence for cards becomes evidence for faults."""
+    best: dict[str, float] = {}
+    because: dict[str, str] = {}
+    for fault, mending in index.cards_of_fault.items():
+        found = [(cards.scores.get(card, 0.0) * weight / 3, card) for card, _, weight in mending]
+        score, card = max(found)
+        if score > 0:
+            best[fault], because[fault] = score, card
+    return Evidence(best, because)
+
+
 CARD_WAYS: dict[str, Way] = {"words": card_words, "meaning": card_meaning}
-FAULT_WAYS: dict[str, Way] = {"words": fault_words, "phrase words": phrase_words, "phrase meaning": phrase_meaning}
+FAULT_WAYS: dict[str, Way] = {
+    "words": fault_words,
+    "phrase words": phrase_words,
+    "letters": fault_grams,
+    "phrase meaning": phrase_meaning,
+}
 
 
 class Gathered(Struct, frozen=True):
@@ -94,10 +117,10 @@ class Gathered(Struct, frozen=True):
     faults: dict[str, Evidence]
 
 
-def gather(question: Question, encoder: Encoder, index: Index) -> Gathered:
-    """Look in every way at once."""
+def gather(question: Question, encoder: Encoder, index: Index, without: frozenset[str] = frozenset()) -> Gathered:
+    """Look in every way at once; `without` names ways to leave out, to see what each one is worth."""
     vector = encoder.encode([question.symptom])[0] if question.symptom else None
-    return Gathered(
-        {name: way(question, vector, index) for name, way in CARD_WAYS.items()},
-        {name: way(question, vector, index) for name, way in FAULT_WAYS.items()},
-    )
+    cards = {name: way(question, vector, index) for name, way in CARD_WAYS.items() if f"card {name}" not in without}
+    faults = {name: way(question, vector, index) for name, way in FAULT_WAYS.items()}
+    faults |= {f"card {name}": through_cards(evidence, index) for name, evidence in cards.items()}
+    return Gathered(cards, {name: evidence for name, evidence in faults.items() if name not in without})

@@ -1,8 +1,9 @@
-"""Mend spelling against the words of the library: mistyped, glued and split words of a coach with chalk on her thumbs."""
+"""Mend spelling against the words of the library: mistyped, glued and split words, typed with chalk on the thumbs."""
 
 import re
 from collections.abc import Callable, Mapping
 from functools import lru_cache
+from itertools import pairwise
 
 SHORTEST = 4
 """Letters of a word from which it is mended; shorter ones are too easily another word."""
@@ -49,10 +50,15 @@ class Speller:
 
     def _join(self, text: str, corrections: list[Correction]) -> str:
         words = list(_TOKEN.finditer(text))
-        for left, right in reversed(list(zip(words, words[1:], strict=False))):
+        for left, right in reversed(list(pairwise(words))):
             glued = (left.group(0) + right.group(0)).lower()
             between = text[left.end() : right.start()]
-            if between == " " and len(glued) >= LONG and self.counts.get(glued, 0) >= OFTEN and self._apart(left, right):
+            if (
+                between == " "
+                and len(glued) >= LONG
+                and self.counts.get(glued, 0) >= OFTEN
+                and self._apart(left, right)
+            ):
                 corrections.append((f"{left.group(0)} {right.group(0)}", glued))
                 text = text[: left.start()] + glued + text[right.end() :]
         return text
