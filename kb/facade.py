@@ -116,6 +116,12 @@ class Library:
         limits = Limits(event, level, tuple(without), have, spotters, tuple(ignore), top)
         return ask(text, limits, self.searcher)
 
+    def kit(self, path: Path) -> dict[str, int]:
+        """Return how many there are of each piece in a kit list. Raises FileUnusable."""
+        from kb.library.kitfile import read_kit
+
+        return read_kit(path, self.vocabulary.equipment).counts()
+
     def card(self, name: str) -> Card:
         """Return one card by id. Raises UnknownName, with the nearest ids."""
         try:

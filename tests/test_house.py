@@ -19,6 +19,7 @@ FLOORS = [
     "draw",
     "index",
     "search",
+    "score",
     "plan",
     "handout",
     "facade",

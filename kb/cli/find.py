@@ -1,10 +1,12 @@
 """`drillkb find`: the main job."""
 
+from pathlib import Path
+
 import click
 
 from kb.cli.common import as_json, library_of, print_json
 from kb.cli.text import NOTICE, block, bold, echo, labelled
-from kb.model import Answer, DrillMatch, FaultMatch
+from kb.model import Answer, DrillMatch, FaultMatch, Rung, SetAside
 
 
 @click.command("find")
@@ -12,7 +14,9 @@ from kb.model import Answer, DrillMatch, FaultMatch
 @click.option("--event", metavar="E", help="shapes, vault, bars, beam or floor.")
 @click.option("--level", type=int, metavar="L", help="The gymnast's level.")
 @click.option("--without", multiple=True, metavar="ITEM", help="Kit that is missing; may be repeated.")
+@click.option("--kit", type=click.Path(path_type=Path), metavar="FILE", help="A kit list: only what it has is used.")
 @click.option("--spotters", type=click.IntRange(0, 9), metavar="N", help="Coaches free to spot.")
+@click.option("--ignore", multiple=True, metavar="READING", help="Take back what was read: level, event, spelling ...")
 @click.option("--top", type=click.IntRange(1, 50), default=3, show_default=True, metavar="N", help="How many drills.")
 @as_json
 @click.pass_context
@@ -22,13 +26,24 @@ def command(
     event: str | None,
     level: int | None,
     without: tuple[str, ...],
+    kit: Path | None,
     spotters: int | None,
+    ignore: tuple[str, ...],
     top: int,
     as_json: bool,
 ) -> None:
     """Ask in your own words: drillkb find "piking on vault landing"."""
     library = library_of(ctx)
-    answer = library.ask(" ".join(words), event=event, level=level, without=without, spotters=spotters, top=top)
+    answer = library.ask(
+        " ".join(words),
+        event=event,
+        level=level,
+        without=without,
+        have=library.kit(kit) if kit else None,
+        spotters=spotters,
+        ignore=ignore,
+        top=top,
+    )
     if as_json:
         print_json(answer)
     else:
@@ -41,7 +56,7 @@ def answer_lines(answer: Answer, skills: dict[str, str]) -> list[str]:
         return _stop(answer)
     if answer.verdict == "no_good_match":
         return _nothing(answer)
-    lines = [*_read(answer), *_fault(answer.faults[0]), ""]
+    lines = [*_read(answer), *_about(answer, skills), ""]
     said: set[str] = set()
     for place, drill in enumerate(answer.drills, start=1):
         lines += [*_drill(place, drill, skills, said), ""]
@@ -52,13 +67,62 @@ def answer_lines(answer: Answer, skills: dict[str, str]) -> list[str]:
     return [*lines, block(NOTICE)]
 
 
+READING_NAMES = {
+    "level": "level",
+    "event": "event",
+    "age": "age",
+    "height_cm": "height",
+    "without": "missing kit",
+    "have": "kit there is",
+    "spotters": "spotters",
+    "group": "group size",
+}
+
+
 def _read(answer: Answer) -> list[str]:
+    """Return one line for what was read from the words and one for what was mended, each with its undo."""
     question = answer.question
-    read = [question.event, f"level {question.level}" if question.level else None]
-    read += [f"without {item}" for item in question.without]
-    read += [f"{question.spotters} to spot" if question.spotters is not None else None]
-    said = ", ".join(part for part in read if part)
-    return [labelled("Only", said), ""] if said else []
+    said = [f'{READING_NAMES[name]} ("{words}")' for name, words in question.read.items()]
+    mended = [f"{typed} as {read}" for typed, read in question.corrections]
+    given = [
+        name
+        for name in ("event", "level", "spotters")
+        if getattr(question, name) is not None and name not in question.read
+    ]
+    given += ["without"] if question.without and "without" not in question.read else []
+    lines = (
+        [labelled("Only", ", ".join(f"{name} {_value(getattr(question, name))}" for name in given))] if given else []
+    )
+    lines += (
+        [labelled("Read", f"{', '.join(said)}; take back with --ignore {next(iter(question.read))}")] if said else []
+    )
+    lines += [labelled("Mended", f"{', '.join(mended)}; take back with --ignore spelling")] if mended else []
+    return [*lines, ""] if lines else []
+
+
+def _value(value: object) -> str:
+    return ", ".join(map(str, value)) if isinstance(value, tuple) else str(value)
+
+
+def _about(answer: Answer, skills: dict[str, str]) -> list[str]:
+    """Return what the answer is about: the likely fault with its checks, or the ladder of a skill."""
+    if answer.ladder:
+        name = skills.get(answer.ladder.skill, answer.ladder.skill)
+        lines = [bold(block(f"The way to {name}, {len(answer.ladder.rungs)} rungs"))]
+        return lines + [_rung(rung.rung == answer.ladder.start, rung) for rung in answer.ladder.rungs]
+    lines = _fault(answer.faults[0])
+    if answer.which_event:
+        first, second = answer.which_event
+        lines = [block(f"Is it on {first} or on {second}? Add --event {first} or --event {second}."), "", *lines]
+    others = [f"{fault.name} ({fault.event})" for fault in answer.faults[1:]]
+    return lines + ([labelled("  Or", "; ".join(others), 6)] if others else [])
+
+
+def _rung(start: bool, rung: Rung) -> str:
+    low, high = rung.level
+    more = f" (or {', '.join(rung.instead)})" if rung.instead else ""
+    mark = " start here" if start else ""
+    return block(f"{rung.title}, levels {low}-{high}: {rung.card}{more}{mark}", "     ", f" {rung.rung:>2}. ")
 
 
 def _fault(fault: FaultMatch) -> list[str]:
@@ -97,7 +161,12 @@ def _aside(answer: Answer) -> list[str]:
     if not answer.set_aside:
         return []
     lines = [bold("Set aside")]
-    return [*lines, *(block(f"{item.id}: {item.reason}", "    ", "  - ") for item in answer.set_aside), ""]
+    return [*lines, *(block(_put_aside(item), "    ", "  - ") for item in answer.set_aside), ""]
+
+
+def _put_aside(item: SetAside) -> str:
+    instead = f"; instead: {item.instead}" if item.instead else ""
+    return f"{item.title} ({item.id}): {item.reason}{instead}"
 
 
 def _stop(answer: Answer) -> list[str]:

@@ -14,6 +14,7 @@ COMMANDS = {
     "card": "Show one drill.",
     "index": "Bring the library's index up to date.",
     "check": "Say what is wrong with the library.",
+    "score": "Measure the search on judged questions.",
 }
 """Every command, in the order of the help, with its short help; kb/cli/<command>.py holds it."""
 

@@ -213,7 +213,8 @@ def _phrase_rows(phrases: Phrases, hashes: Sequence[str]) -> Iterable[Row]:
 
 
 def _full_text(db: Any, collection: Collection) -> None:
-    rows = [
+    """SQLite's own full-text search over cards and faults, for the pages and as the baseline of measurements."""
+    cards = [
         {
             "card": card.id,
             "title": card.title,
@@ -221,9 +222,14 @@ def _full_text(db: Any, collection: Collection) -> None:
         }
         for card in collection.cards.values()
     ]
-    _insert(db, "card_text", rows, ("card",))
-    if rows:
-        db["card_text"].enable_fts(["title", "body"], tokenize="porter")
+    faults = [
+        {"fault": fault.id, "name": fault.name, "body": "\n".join((fault.looks_like, *fault.heard_as))}
+        for fault in collection.vocabulary.faults.values()
+    ]
+    for table, rows, columns in (("card_text", cards, ("title", "body")), ("fault_text", faults, ("name", "body"))):
+        _insert(db, table, rows, (table.removesuffix("_text"),))
+        if rows:
+            db[table].enable_fts(list(columns), tokenize="porter")
 
 
 def _insert(db: Any, name: str, rows: Iterable[Row], keys: tuple[str, ...]) -> None:

@@ -35,12 +35,12 @@ def skill_rungs(skill: str, cards: Mapping[str, Card], stages: Mapping[str, Stag
     return tuple(_level(members, [n for n in members if rank[n] == step]) for step in sorted(set(rank.values())))
 
 
-def ladder_place(card: Card, rungs: Rungs) -> LadderPlace:
-    """Return where a card stands on the rungs of its main skill."""
+def ladder_place(card: Card, rungs: Rungs, skill: str | None = None) -> LadderPlace:
+    """Return where a card stands on the rungs of a skill, its main one without a name."""
     here = next(place for place, rung in enumerate(rungs) if card.id in rung)
     before = rungs[here - 1] if here else ()
     after = rungs[here + 1] if here + 1 < len(rungs) else ()
-    return LadderPlace(card.skills[0], here + 1, len(rungs), before, after)
+    return LadderPlace(skill or card.skills[0], here + 1, len(rungs), before, after)
 
 
 def prerequisite_graph(cards: Mapping[str, Card]) -> nx.DiGraph[str]:

@@ -155,6 +155,10 @@ class ReadingWords(Struct, frozen=True, forbid_unknown_fields=True):
     """Aliases of kit that mean something else in the description of a fault."""
     event: dict[str, tuple[str, ...]] = {}
     teach: tuple[str, ...] = ()
+    small: tuple[str, ...] = ()
+    """Words that tell nothing about a fault when a skill is asked for."""
+    contractions: tuple[str, ...] = ()
+    """Words without their apostrophe that are no typing errors."""
 
 
 class Vocabulary(Struct, frozen=True):

@@ -4,25 +4,38 @@ from time import perf_counter
 
 from kb.index.encode import Encoder
 from kb.index.store import Index
-from kb.model import Answer, Question, SetAside, StopSign
+from kb.model import Answer, Question, Skill, StopSign
 from kb.search.caution import stop_sign
-from kb.search.explain import explain_drill, explain_fault
+from kb.search.explain import explain_aside, explain_drill, explain_fault, explain_step
 from kb.search.judge import is_answered
 from kb.search.kit import KitReader
 from kb.search.limits import Limits
-from kb.search.rank import FAULTS_SHOWN, LEAST_SHARE, rank_drills, rank_faults, split_by_limits
+from kb.search.rank import (
+    FAULTS_SHOWN,
+    LEAST_SHARE,
+    RankedDrill,
+    RankedFault,
+    events_in_doubt,
+    rank_drills,
+    rank_faults,
+    split_by_limits,
+)
 from kb.search.read import read_question
 from kb.search.retrieve import gather
+from kb.search.skill import asked_skill, skill_ladder
 from kb.search.spelling import Speller
 
 
 class Searcher:
     """An open index, its encoder, and what is worked out once for all questions."""
 
-    def __init__(self, index: Index, encoder: Encoder) -> None:
+    def __init__(self, index: Index, encoder: Encoder, without: frozenset[str] = frozenset()) -> None:
         self.index, self.encoder = index, encoder
+        self.without = without
+        """Ways of looking to leave out, to see what each one is worth."""
         self.kit = KitReader(index.vocabulary)
-        self.speller = Speller(index.words, encoder.is_word)
+        plain_words = index.vocabulary.reading.contractions if index.vocabulary.reading else ()
+        self.speller = Speller(index.words | dict.fromkeys(plain_words, 1), encoder.is_word)
 
 
 def ask(text: str, limits: Limits, searcher: Searcher) -> Answer:
@@ -36,22 +49,46 @@ def ask(text: str, limits: Limits, searcher: Searcher) -> Answer:
     sign = stop_sign(question.text, index.vocabulary.cautions.values())
     if sign:
         return _stop(question, sign, start)
-    found = gather(question, encoder, index)
+    skill = asked_skill(question, index)
+    if skill:
+        return _teach(skill, question, limits, index, start)
+    found = gather(question, encoder, index, searcher.without)
     faults = rank_faults(found, question, index)
-    answered = is_answered(question, found, faults, index)
-    shown = [fault for fault in faults[:FAULTS_SHOWN] if fault.share >= LEAST_SHARE or not answered]
-    kept, aside = (
-        split_by_limits(rank_drills(faults, found, index), question, index, limits.top) if answered else ([], [])
-    )
+    if not is_answered(question, found, faults, index):
+        return _no_match(question, faults, index, start)
+    kept, aside = split_by_limits(rank_drills(faults, found, index), question, index, limits.top)
     return Answer(
         question=question,
-        verdict="answered" if answered else "no_good_match",
+        verdict="answered",
         caution=None,
-        faults=tuple(explain_fault(fault, index) for fault in shown),
+        faults=tuple(explain_fault(fault, index) for fault in faults[:FAULTS_SHOWN] if fault.share >= LEAST_SHARE),
         drills=tuple(explain_drill(drill, question, found, index) for drill in kept),
-        set_aside=tuple(SetAside(drill.card.id, reason) for drill, reason in aside),
+        set_aside=tuple(explain_aside(drill.card, reason, question, index) for drill, reason in aside),
         took_ms=_since(start),
+        which_event=events_in_doubt(faults, question, index),
     )
+
+
+def _teach(skill: Skill, question: Question, limits: Limits, index: Index, start: float) -> Answer:
+    ladder = skill_ladder(skill, question.level, index)
+    cards = [index.card(name) for rung in ladder.rungs[ladder.start - 1 :] for name in (rung.card, *rung.instead)]
+    drills = [RankedDrill(card, 1 / place, "", "", 0) for place, card in enumerate(cards, start=1)]
+    kept, aside = split_by_limits(drills, question, index, limits.top, for_skill=True)
+    return Answer(
+        question=question,
+        verdict="answered",
+        caution=None,
+        faults=(),
+        drills=tuple(explain_step(drill, skill, question, index) for drill in kept),
+        set_aside=tuple(explain_aside(drill.card, reason, question, index) for drill, reason in aside),
+        took_ms=_since(start),
+        ladder=ladder,
+    )
+
+
+def _no_match(question: Question, faults: list[RankedFault], index: Index, start: float) -> Answer:
+    near = tuple(explain_fault(fault, index) for fault in faults[:FAULTS_SHOWN])
+    return Answer(question, "no_good_match", None, near, (), (), _since(start))
 
 
 def _stop(question: Question, sign: StopSign, start: float) -> Answer:

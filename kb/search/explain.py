@@ -4,8 +4,9 @@ import re
 
 from kb.index.store import Index
 from kb.index.words import terms
-from kb.model import Card, CauseMatch, DrillMatch, FaultMatch, Question
-from kb.search.fit import stand_in
+from kb.ladder import ladder_place
+from kb.model import Card, CauseMatch, DrillMatch, FaultMatch, LadderPlace, Question, SetAside, Skill
+from kb.search.fit import stand_in, why_set_aside
 from kb.search.rank import RankedDrill, RankedFault
 from kb.search.retrieve import Gathered
 
@@ -23,6 +24,23 @@ def explain_fault(ranked: RankedFault, index: Index) -> FaultMatch:
 
 def explain_drill(drill: RankedDrill, question: Question, found: Gathered, index: Index) -> DrillMatch:
     """Return a drill with the reasons that put it there, its kit, its spotting and its rung."""
+    return _match(drill, _reasons(drill, question, found, index), index.place(drill.card), question, index)
+
+
+def explain_step(drill: RankedDrill, skill: Skill, question: Question, index: Index) -> DrillMatch:
+    """Return a drill of the ladder of a skill that was asked for."""
+    place = ladder_place(drill.card, index.ladder(skill.id), skill.id)
+    return _match(drill, [f"rung {place.rung} of {place.of} to {skill.name}"], place, question, index)
+
+
+def explain_aside(card: Card, reason: str, question: Question, index: Index) -> SetAside:
+    """Return a drill that a limit took away, with the twin that stands in for it if that one fits."""
+    twin = card.no_spot_twin
+    fits = twin is not None and why_set_aside(index.card(twin), question, index) is None
+    return SetAside(card.id, reason, card.title, twin if fits else None)
+
+
+def _match(drill: RankedDrill, reasons: list[str], place: LadderPlace, question: Question, index: Index) -> DrillMatch:
     card = drill.card
     return DrillMatch(
         id=card.id,
@@ -32,10 +50,10 @@ def explain_drill(drill: RankedDrill, question: Question, found: Gathered, index
         score=round(drill.score, 4),
         fault=drill.fault,
         cause=drill.cause,
-        why=tuple(_reasons(drill, question, found, index)),
+        why=tuple(reasons),
         equipment=tuple(_kit(card, question, index)),
         spotting={"grade": card.spotting.grade, "spotters": card.spotting.spotters, "hands": card.spotting.hands},
-        ladder=index.place(card),
+        ladder=place,
         ready_when=card.ready_when,
         caution=stop_line(card),
     )
@@ -53,7 +71,7 @@ def _reasons(drill: RankedDrill, question: Question, found: Gathered, index: Ind
         fault = index.vocabulary.faults[drill.fault]
         cause = next(cause for cause in fault.causes if cause.id == drill.cause)
         reasons.append(f"{WEIGHT_WORDS[drill.weight]}: {fault.name} - {cause.name}")
-        reasons += _heard(drill.fault, found)
+        reasons += _heard(drill.fault, found, index)
     shared = _shared_words(drill.card, question, found)
     if shared:
         reasons.append(f"your words on the card: {', '.join(shared)}")
@@ -63,9 +81,13 @@ def _reasons(drill: RankedDrill, question: Question, found: Gathered, index: Ind
     return reasons
 
 
-def _heard(fault: str, found: Gathered) -> list[str]:
+def _heard(fault: str, found: Gathered, index: Index) -> list[str]:
     evidence = found.faults.get("phrase meaning")
-    if evidence and evidence.scores.get(fault, 0) >= CLOSE:
+    if (
+        evidence
+        and evidence.scores.get(fault, 0) >= CLOSE
+        and evidence.because[fault] != index.vocabulary.faults[fault].name
+    ):
         return [f'your words are close to "{evidence.because[fault]}"']
     return []
 

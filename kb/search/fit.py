@@ -24,14 +24,11 @@ def level_fits(card: Card, question: Question, _index: Index) -> str | None:
     )
 
 
-def spotters_free(card: Card, question: Question, index: Index) -> str | None:
+def spotters_free(card: Card, question: Question, _index: Index) -> str | None:
     """There are enough free hands."""
     if question.spotters is None or card.spotting.spotters <= question.spotters:
         return None
-    twin = (
-        f"; without a spotter: {index.card(card.no_spot_twin).title} ({card.no_spot_twin})" if card.no_spot_twin else ""
-    )
-    return f"it needs {card.spotting.spotters} to spot, you have {question.spotters}{twin}"
+    return f"it needs {card.spotting.spotters} to spot, you have {question.spotters}"
 
 
 def kit_there(card: Card, question: Question, index: Index) -> str | None:

@@ -7,6 +7,7 @@ from msgspec import Struct
 from kb.index.store import Index
 from kb.model import Card, Question
 from kb.search.fit import why_set_aside
+from kb.search.fitted import BOTH_EVENTS, EVENT_BONUS, SHARPNESS, WAY_WEIGHTS
 from kb.search.fuse import reciprocal_rank_fusion, scaled
 from kb.search.retrieve import Evidence, Gathered
 
@@ -18,6 +19,8 @@ OF_FAULT, OF_CARD = 0.75, 0.25
 STAGE_STEP = 0.02
 """Taken off the score for each stage above the floor: of two equal drills the lower one comes first."""
 SET_ASIDE_SHOWN = 8
+TWIN_FACTOR = 0.8
+"""What is left of a drill's score after each drill before it with the same fault, cause and stage."""
 
 
 class RankedFault(Struct, frozen=True):
@@ -44,13 +47,14 @@ def rank_faults(found: Gathered, question: Question, index: Index) -> list[Ranke
     Each way of looking is brought to one scale (standard scores over the faults) and the ways are added up.
     """
     faults = index.vocabulary.faults
-    open_to = [name for name in index.fault_ids if question.event in (None, faults[name].event)]
-    total = dict.fromkeys(open_to, 0.0)
-    for evidence in found.faults.values():
+    heard = "event" in question.read  # an event heard in the words is a strong hint, one given as an option a limit
+    open_to = [name for name in index.fault_ids if heard or question.event in (None, faults[name].event)]
+    total = {name: EVENT_BONUS if heard and faults[name].event == question.event else 0.0 for name in open_to}
+    for way, evidence in found.faults.items():
         for name, score in standard_scores(evidence, open_to).items():
-            total[name] += score
+            total[name] += WAY_WEIGHTS[way] * score
     ordered = sorted(total.items(), key=lambda item: (-item[1], item[0]))
-    weights = [math.exp(score - ordered[0][1]) for _, score in ordered] if ordered else []
+    weights = [math.exp(SHARPNESS * (score - ordered[0][1])) for _, score in ordered] if ordered else []
     return [
         RankedFault(name, score, weight / sum(weights)) for (name, score), weight in zip(ordered, weights, strict=True)
     ]
@@ -68,6 +72,17 @@ def standard_scores(evidence: Evidence, names: list[str]) -> dict[str, float]:
         if deviation > 1e-9
         else {}
     )
+
+
+def events_in_doubt(faults: list[RankedFault], question: Question, index: Index) -> tuple[str, ...]:
+    """Return the two events that the words fit about equally, or nothing when one is clear."""
+    if question.event is not None:
+        return ()
+    best: dict[str, float] = {}
+    for fault in faults:
+        best.setdefault(index.vocabulary.faults[fault.id].event, fault.share)
+    first, second = (*best, "", "")[:2]
+    return (first, second) if second and best[second] >= BOTH_EVENTS * best[first] else ()
 
 
 def rank_drills(faults: list[RankedFault], found: Gathered, index: Index) -> list[RankedDrill]:
@@ -93,24 +108,40 @@ def _drill(name: str, of_fault: tuple[float, str, str, int] | None, of_card: flo
 
 
 def split_by_limits(
-    drills: list[RankedDrill], question: Question, index: Index, top: int
+    drills: list[RankedDrill], question: Question, index: Index, top: int, *, for_skill: bool = False
 ) -> tuple[list[RankedDrill], list[tuple[RankedDrill, str]]]:
     """Return the first `top` drills that fit, and those before and among them that do not, with the reason."""
-    kept: list[RankedDrill] = []
+    fitting: list[RankedDrill] = []
     aside: list[tuple[RankedDrill, str]] = []
     for drill in drills:
-        if len(kept) == top or not drill.fault:  # only drills for a fault are answers; words alone are not enough
+        if not drill.fault and not for_skill:  # only drills for a fault are answers; words alone are not enough
             continue
         reason = _other_event(drill, question) or why_set_aside(drill.card, question, index)
         if reason is None:
-            kept.append(drill)
-        else:
+            fitting.append(drill)
+        elif len(fitting) < top:
             aside.append((drill, reason))
-    return kept, aside[:SET_ASIDE_SHOWN]
+    return (fitting if for_skill else varied(fitting))[:top], aside[:SET_ASIDE_SHOWN]
+
+
+def varied(drills: list[RankedDrill]) -> list[RankedDrill]:
+    """Return the drills in an order in which near-twins (same fault, cause and stage) do not follow one another."""
+    left, ordered = list(drills), []
+    seen: dict[tuple[str, str, str], int] = {}
+    while left:
+        best = max(left, key=lambda drill: drill.score * TWIN_FACTOR ** seen.get(_kind(drill), 0))
+        left.remove(best)
+        ordered.append(best)
+        seen[_kind(best)] = seen.get(_kind(best), 0) + 1
+    return ordered
+
+
+def _kind(drill: RankedDrill) -> tuple[str, str, str]:
+    return drill.fault, drill.cause, drill.card.stage
 
 
 def _other_event(drill: RankedDrill, question: Question) -> str | None:
-    wanted = question.event
+    wanted = None if "event" in question.read else question.event
     if wanted is None or drill.card.event in (wanted, "shapes"):
         return None
     return f"it is a {drill.card.event} drill, you asked for {wanted}"

@@ -1,0 +1,70 @@
+"""Judged questions in plain files: what a person would ask, and what people said is right."""
+
+from pathlib import Path
+from typing import Annotated, Any, Literal
+
+from msgspec import Meta, Struct
+
+from kb.errors import FileUnusable, UsageError
+from kb.library.convert import convert_one
+from kb.library.safeyaml import read_yaml
+from kb.library.vocabulary import unknown_word
+from kb.model import Vocabulary
+from kb.model.card import Id, Line
+
+Kind = Literal["plain", "typing", "limits", "sounds-like-stop", "stop", "outside", "skill"]
+Grade = Annotated[Literal[1, 2], Meta(description="2 the fault itself, 1 a close neighbour.")]
+
+
+class JudgedQuestion(Struct, frozen=True, forbid_unknown_fields=True):
+    """A question and its right answer."""
+
+    q: Line
+    kind: Kind
+    voice: Line = "coach"
+    event: Id | None = None
+    """The event it is about, for the measurements with the event given."""
+    faults: dict[str, Grade] = {}
+    skill: Id | None = None
+    """For a question about a skill."""
+    limits: dict[str, Any] = {}
+    """What has to be read from the words: level, age, height_cm, without, spotters, group."""
+
+    @property
+    def verdict(self) -> str:
+        """The verdict that is right."""
+        return {"stop": "stop_and_refer", "outside": "no_good_match"}.get(self.kind, "answered")
+
+
+class QuestionSet(Struct, frozen=True, forbid_unknown_fields=True):
+    """The questions of one author."""
+
+    author: int
+    half: Literal["tuning", "reporting"]
+    questions: tuple[JudgedQuestion, ...]
+
+
+def read_questions(path: Path, words: Vocabulary) -> list[QuestionSet]:
+    """Read a file of judged questions, or all files of a folder. Raises FileUnusable with the line."""
+    files = sorted(path.glob("*.yaml")) if path.is_dir() else [path]
+    if not files:
+        raise UsageError(f"{path} has no file of judged questions (*.yaml).")
+    return [_read(file, words) for file in files]
+
+
+def _read(path: Path, words: Vocabulary) -> QuestionSet:
+    try:
+        source = read_yaml(path.read_text("utf-8"), str(path))
+    except (OSError, UnicodeDecodeError) as error:
+        raise FileUnusable(path, 0, f"cannot be read as UTF-8 text ({error.__class__.__name__}).") from None
+    found, problems = convert_one(QuestionSet, source, (), str(path))
+    if found is None:
+        raise FileUnusable(path, problems[0].line, f"{problems[0].field}: {problems[0].message}")
+    for place, question in enumerate(found.questions):
+        for name, known in ((question.event, words.events), (question.skill, words.skills)):
+            if name is not None and name not in known:
+                raise FileUnusable(path, source.line(("questions", place)), unknown_word(name, known))
+        for fault in question.faults:
+            if fault not in words.faults:
+                raise FileUnusable(path, source.line(("questions", place, "faults")), unknown_word(fault, words.faults))
+    return found

@@ -1,0 +1,74 @@
+"""A question about a skill ("how do I teach a kip from scratch") is answered with its ladder."""
+
+import re
+from functools import lru_cache
+
+from kb.index.store import Index
+from kb.index.words import plain, terms
+from kb.model import Card, Ladder, Question, Rung, Skill
+
+MOST_OTHER_WORDS = 1
+"""Terms beside the skill and the asking itself; with more of them the question describes a fault."""
+
+
+def asked_skill(question: Question, index: Index) -> Skill | None:
+    """Return the skill that the question asks how to teach, or None when it is about something else."""
+    text = plain(question.symptom)
+    reading = index.vocabulary.reading
+    if reading is None:
+        return None
+    asks = [match for pattern in reading.teach for match in re.finditer(pattern, text)]
+    skill, name = named_skill(text, question.event, index)
+    if skill is None:
+        return None
+    left = text.replace(name, " ")
+    for match in asks:
+        left = left.replace(match.group(0), " ")
+    small = set(terms(" ".join(reading.small)))
+    others = [term for term in terms(left) if term not in small]
+    if not asks:
+        return skill if not others else None
+    return skill if len(others) <= MOST_OTHER_WORDS else None
+
+
+def named_skill(text: str, event: str | None, index: Index) -> tuple[Skill | None, str]:
+    """Return the skill with the longest name in the text, and that name; skills of the event go before others."""
+    best: tuple[int, bool, Skill | None, str] = (0, False, None, "")
+    for skill in index.vocabulary.skills.values():
+        for name in (skill.name, *skill.aka):
+            match = _name_pattern(name).search(text)
+            here = skill.event == event
+            if match and (here, len(match.group(0))) > (best[1], best[0]):
+                best = (len(match.group(0)), here, skill, match.group(0))
+    return best[2], best[3]
+
+
+@lru_cache(maxsize=2_000)
+def _name_pattern(name: str) -> "re.Pattern[str]":
+    words = [re.escape(word) for word in re.split(r"[\s-]+", plain(name))]
+    return re.compile(r"\b" + r"[\s-]?".join(words) + r"s?\b")
+
+
+def skill_ladder(skill: Skill, level: int | None, index: Index) -> Ladder:
+    """Return the ladder of a skill, with the rung to begin on: the lowest that is open to the level."""
+    rungs = [[index.card(name) for name in names] for names in index.ladder(skill.id)]
+    open_to = [
+        number for number, cards in enumerate(rungs, 1) if level is None or any(c.fits_level(level) for c in cards)
+    ]
+    return Ladder(
+        skill.id, min(open_to, default=1), tuple(_rung(number, cards) for number, cards in enumerate(rungs, 1))
+    )
+
+
+def _rung(number: int, cards: list[Card]) -> Rung:
+    first, *others = cards
+    return Rung(
+        number,
+        first.id,
+        first.title,
+        first.stage,
+        first.levels,
+        first.spotting.grade,
+        first.ready_when,
+        tuple(card.id for card in others),
+    )
