@@ -93,14 +93,11 @@ def measure(searcher: Searcher, asked: list[Asked], *, ablation: bool = False) -
             systems[f"without {way}"] = full(Searcher(searcher.index, searcher.encoder, frozenset({way})))
     whole = Split(systems["full"], asked, searcher)
     found = verdicts(searcher, asked)
+    faults = searcher.index.vocabulary.faults
+    others = [Split(system, asked, searcher).row(name, asked) for name, system in systems.items() if name != "full"]
     return Report(
-        rows=(
-            whole.row("full", asked),
-            *(Split(s, asked, searcher).row(n, asked) for n, s in systems.items() if n != "full"),
-        ),
-        by_event=whole.parts(
-            asked, lambda entry: searcher.index.vocabulary.faults[next(iter(entry.judged.faults))].event
-        ),
+        rows=(whole.row("full", asked), *others),
+        by_event=whole.parts(asked, lambda entry: faults[next(iter(entry.judged.faults))].event),
         by_kind=whole.parts(asked, lambda entry: entry.judged.kind),
         by_voice=whole.parts(asked, lambda entry: entry.judged.voice),
         refusals=refusals(asked, found),
