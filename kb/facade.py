@@ -129,6 +129,18 @@ class Library:
         except KeyError:
             raise UnknownName("card", [name], self.index.card_ids) from None
 
+    def write_map(self) -> Path:
+        """Write MAP.md into the library's folder and return its path. Raises FileUnusable."""
+        from kb.errors import FileUnusable
+        from kb.ladder.map import library_map
+
+        path = self.folder / "MAP.md"
+        try:
+            path.write_text(library_map(self.collection), "utf-8")
+        except OSError as error:
+            raise FileUnusable(path, 0, f"cannot be written ({error.strerror}).") from None
+        return path
+
     def rebuild(self, *, fresh: bool = False) -> "BuildReport":
         """Bring the index up to date, or build it from nothing when `fresh`."""
         from kb.index.build import build_index

@@ -24,14 +24,11 @@ def skill_rungs(skill: str, cards: Mapping[str, Card], stages: Mapping[str, Stag
 
     members = {name: card for name, card in cards.items() if skill in card.skills}
     graph = without_circles(prerequisite_graph(members))
-    depth: dict[str, int] = {}
-    for name in nx.lexicographical_topological_sort(graph, key=lambda n: (stages[members[n].stage].order, n)):
-        depth[name] = max((depth[b] + 1 for b in graph.predecessors(name)), default=0)
-    rank = {name: (stages[card.stage].order, depth[name]) for name, card in members.items()}
-    for name in nx.topological_sort(graph):  # never at or below a prerequisite
+    rank: dict[str, tuple[int, int]] = {}  # stage that she has reached, and cards of that stage before this one
+    for name in nx.topological_sort(graph):
         below = [rank[b] for b in graph.predecessors(name)]
-        if below and max(below) >= rank[name]:
-            rank[name] = (max(below)[0], max(below)[1] + 1)
+        stage = max([stages[members[name].stage].order, *(order for order, _ in below)])
+        rank[name] = stage, max((depth + 1 for order, depth in below if order == stage), default=0)
     return tuple(_level(members, [n for n in members if rank[n] == step]) for step in sorted(set(rank.values())))
 
 

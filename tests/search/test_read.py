@@ -1,4 +1,4 @@
-"""Questions are read as a coach means them: limits out, the fault left in, every reading shown and able to be undone."""
+"""Questions are read as a coach means them: limits out, the fault left in, every reading shown and undoable."""
 
 from pathlib import Path
 
