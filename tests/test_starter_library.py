@@ -122,10 +122,11 @@ def test_bodies_are_as_long_as_a_card_should_be(library: Collection) -> None:
 
 
 def test_no_sentence_stands_on_two_cards(library: Collection) -> None:
-    """A sentence of twelve words or more belongs to one card."""
+    """A sentence of twelve words or more belongs to one card; the same apparatus may be set up in the same words."""
     homes: dict[str, set[str]] = {}
     for card in library.cards.values():
-        for sentence in re.split(r"(?<=[.!?])\s+|\n", " ".join(card.sections.values())):
+        text = " ".join(body for heading, body in card.sections.items() if heading != "Set up")
+        for sentence in re.split(r"(?<=[.!?])\s+|\n", text):
             if len(sentence.split()) >= 12:
                 homes.setdefault(sentence.lower().strip(" -*"), set()).add(card.id)
     assert {sentence: ids for sentence, ids in homes.items() if len(ids) > 1} == {}
@@ -207,7 +208,7 @@ DEDUCTIONS = {
 
 
 def test_deductions_are_those_of_the_rule_sets(library: Collection) -> None:
-    """Every row has its value, its rule set and its edition; about forty faults carry one, on the right event."""
+    """Every row has its value, rule set and edition; about forty faults carry one, of their own event."""
     rows = library.vocabulary.deductions
     assert {name: row.points for name, row in rows.items()} == DEDUCTIONS
     assert all(row.rule_set and row.edition for row in rows.values())
@@ -224,7 +225,7 @@ def test_deductions_are_those_of_the_rule_sets(library: Collection) -> None:
 
 # Common practice of the trade, no source.
 def test_shapes_come_before_apparatus(library: Collection) -> None:
-    """A first card without prerequisites is on the floor, and every apparatus card builds on a floor card in the end."""
+    """Every card builds in the end on cards of the floor."""
 
     def roots(card: Card) -> set[str]:
         return {card.stage} if not card.after else set().union(*(roots(library.cards[name]) for name in card.after))
