@@ -65,6 +65,12 @@ class Index:
         return list(self.db.execute("select fault, text from phrases order by id"))
 
     @cached_property
+    def fault_of_phrase(self) -> NDArray[np.int64]:
+        """The number of the fault of every phrase, shape (phrases,)."""
+        numbers = {name: number for number, name in enumerate(self.fault_ids)}
+        return np.array([numbers[fault] for fault, _ in self.phrases], dtype=np.int64)
+
+    @cached_property
     def passages(self) -> list[tuple[str, str]]:
         """Card and heading of every passage, by passage number."""
         return list(self.db.execute("select card, heading from passages order by id"))
@@ -122,6 +128,15 @@ class Index:
             if (found := self._posting(space, term)) is not None:
                 total[found[0]] += found[1]
         return total
+
+    def card_holds(self, card: str, term: str) -> bool:
+        """Say whether a card holds a term."""
+        found = self._posting("cards", term)
+        return found is not None and self._card_numbers[card] in found[0]
+
+    @cached_property
+    def _card_numbers(self) -> dict[str, int]:
+        return {name: number for number, name in enumerate(self.card_ids)}
 
     def knows(self, term: str) -> bool:
         """Say whether any card or phrase holds the term."""

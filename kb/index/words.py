@@ -56,6 +56,8 @@ def grams(text: str) -> list[str]:
 
 def plain(text: str) -> str:
     """Return the text in lower case and without accents."""
+    if text.isascii():
+        return text.lower()
     decomposed = unicodedata.normalize("NFKD", text.lower())
     return "".join(char for char in decomposed if not unicodedata.combining(char))
 

@@ -40,6 +40,13 @@ LISTS: dict[str, type[msgspec.Struct]] = {
 """File name without ending to the kind of thing that it lists. Faults and demand have a shape of their own."""
 
 
+PATTERN_FIELDS = (
+    *("level", "age", "height", "spotters_none", "spotters_some", "group"),
+    *("missing", "only", "bare", "teach", "no_sign"),
+)
+"""Fields of reading.yaml that hold regular expressions."""
+
+
 class VocabularyReader:
     """Reads the vocabulary of one library and remembers where each word stands."""
 
@@ -90,7 +97,13 @@ class VocabularyReader:
             return None
         words, problems = convert_one(ReadingWords, source, (), file)
         self.problems += problems
-        return words
+        if words is None:
+            return None
+        changes = {
+            name: self.good_patterns(getattr(words, name), Problem(file, source.line((name,)), name, ""))
+            for name in PATTERN_FIELDS
+        }
+        return msgspec.structs.replace(words, **changes)
 
     def collect(self, name: str, kind: type[msgspec.Struct], files: list[Path]) -> dict[Any, Any]:
         """Read the entries of several files by id; the first of an id wins and the second is reported."""
@@ -139,16 +152,22 @@ class VocabularyReader:
 
     def readable(self, caution: Caution) -> Caution:
         """Return a caution without the patterns that are no regular expressions; the others go on working."""
-        good: dict[str, tuple[str, ...]] = {"patterns": (), "ignore": ()}
-        for field in good:
-            for pattern in getattr(caution, field):
-                try:
-                    re.compile(pattern)
-                    good[field] += (pattern,)
-                except re.error as error:
-                    text = f"found '{pattern}', which is no regular expression ({error}); the sign is not heard by it"
-                    self.problems.append(Problem(*self.place("Caution", caution.id), f"{caution.id}.{field}", text))
-        return msgspec.structs.replace(caution, **good)
+        file, line = self.place("Caution", caution.id)
+        return msgspec.structs.replace(
+            caution, patterns=self.good_patterns(caution.patterns, Problem(file, line, f"{caution.id}.patterns", ""))
+        )
+
+    def good_patterns(self, patterns: tuple[str, ...], where: Problem) -> tuple[str, ...]:
+        """Return the patterns that are regular expressions and report the others at `where`."""
+        good: tuple[str, ...] = ()
+        for pattern in patterns:
+            try:
+                re.compile(pattern.replace("{n}", "1").replace("{kits}", "kit"))
+                good += (pattern,)
+            except re.error as error:
+                text = f"found '{pattern}', which is no regular expression ({error}); nothing is heard by it"
+                self.problems.append(msgspec.structs.replace(where, message=text))
+        return good
 
     def twice(self, name: str, word: Any, file: str) -> None:
         """Report an id that a list has already."""

@@ -131,8 +131,6 @@ class Caution(Struct, frozen=True, forbid_unknown_fields=True):
     patterns: tuple[str, ...]
     """Regular expressions over the lower-case words of a question."""
     source: str
-    ignore: tuple[str, ...] = ()
-    """Regular expressions for the trade's own words that only sound like the sign; taken out beforehand."""
 
 
 class ReadingWords(Struct, frozen=True, forbid_unknown_fields=True):
@@ -157,6 +155,8 @@ class ReadingWords(Struct, frozen=True, forbid_unknown_fields=True):
     teach: tuple[str, ...] = ()
     small: tuple[str, ...] = ()
     """Words that tell nothing about a fault when a skill is asked for."""
+    no_sign: tuple[str, ...] = ()
+    """What only sounds like a stop-and-refer sign; taken out before the signs are looked for."""
     contractions: tuple[str, ...] = ()
     """Words without their apostrophe that are no typing errors."""
 

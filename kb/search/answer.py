@@ -46,7 +46,7 @@ def ask(text: str, limits: Limits, searcher: Searcher) -> Answer:
     start = perf_counter()
     index, encoder = searcher.index, searcher.encoder
     question = read_question(text, limits, index.vocabulary, searcher.kit, searcher.speller)
-    sign = stop_sign(question.text, index.vocabulary.cautions.values())
+    sign = stop_sign((question.text, searcher.speller.mend(question.text)[0]), index.vocabulary)
     if sign:
         return _stop(question, sign, start)
     skill = asked_skill(question, index)

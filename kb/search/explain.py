@@ -72,7 +72,7 @@ def _reasons(drill: RankedDrill, question: Question, found: Gathered, index: Ind
         cause = next(cause for cause in fault.causes if cause.id == drill.cause)
         reasons.append(f"{WEIGHT_WORDS[drill.weight]}: {fault.name} - {cause.name}")
         reasons += _heard(drill.fault, found, index)
-    shared = _shared_words(drill.card, question, found)
+    shared = _shared_words(drill.card, question, found, index)
     if shared:
         reasons.append(f"your words on the card: {', '.join(shared)}")
     meaning = found.cards.get("meaning")
@@ -92,13 +92,12 @@ def _heard(fault: str, found: Gathered, index: Index) -> list[str]:
     return []
 
 
-def _shared_words(card: Card, question: Question, found: Gathered) -> list[str]:
+def _shared_words(card: Card, question: Question, found: Gathered, index: Index) -> list[str]:
     evidence = found.cards.get("words")
     if not evidence or card.id not in evidence.scores:
         return []
-    here = set(terms(f"{card.title} {' '.join(card.sections.values())}"))
-    words = re.findall(r"[^\W_]+(?:[-'][^\W_]+)*", question.symptom.lower())
-    return [word for word in dict.fromkeys(words) if set(terms(word)) & here][:4]
+    words = dict.fromkeys(re.findall(r"[^\W_]+(?:[-'][^\W_]+)*", question.symptom.lower()))
+    return [word for word in words if any(index.card_holds(card.id, term) for term in terms(word))][:4]
 
 
 def _kit(card: Card, question: Question, index: Index) -> list[str]:

@@ -73,14 +73,17 @@ def phrase_meaning(_question: Question, vector: "NDArray[np.float32] | None", in
     """Mean cosine with the nearest phrases of each fault."""
     if vector is None or not index.phrases:
         return Evidence({}, {})
-    cosines: dict[str, list[float]] = {}
-    because: dict[str, str] = {}
-    count = max(NEIGHBOURS, len(index.phrases))
-    for row, cosine in zip(*index.neighbours["phrases"].nearest(vector, count), strict=True):
-        fault, text = index.phrases[row]
-        because.setdefault(fault, text)
-        cosines.setdefault(fault, []).append(float(cosine))
-    return Evidence({fault: float(np.mean(found[:NEAREST_PHRASES])) for fault, found in cosines.items()}, because)
+    rows, cosines = index.neighbours["phrases"].nearest(vector, len(index.phrases))
+    by_fault = np.argsort(index.fault_of_phrase[rows], kind="stable")  # rows of one fault together, nearest first
+    numbers = index.fault_of_phrase[rows[by_fault]]
+    starts = np.flatnonzero(np.r_[True, numbers[1:] != numbers[:-1]])
+    ends = np.r_[starts[1:], len(numbers)]
+    sums = np.r_[0.0, np.cumsum(cosines[by_fault], dtype=np.float64)]
+    taken = np.minimum(starts + NEAREST_PHRASES, ends)
+    means = (sums[taken] - sums[starts]) / (taken - starts)
+    names = [index.fault_ids[numbers[start]] for start in starts]
+    nearest = [index.phrases[rows[by_fault[start]]][1] for start in starts]
+    return Evidence(dict(zip(names, means.tolist(), strict=True)), dict(zip(names, nearest, strict=True)))
 
 
 def fault_grams(question: Question, _vector: object, index: Index) -> Evidence:

@@ -24,11 +24,16 @@ def asked_skill(question: Question, index: Index) -> Skill | None:
     left = text.replace(name, " ")
     for match in asks:
         left = left.replace(match.group(0), " ")
-    small = set(terms(" ".join(reading.small)))
+    small = _small(reading.small)
     others = [term for term in terms(left) if term not in small]
     if not asks:
         return skill if not others else None
     return skill if len(others) <= MOST_OTHER_WORDS else None
+
+
+@lru_cache(maxsize=4)
+def _small(words: tuple[str, ...]) -> frozenset[str]:
+    return frozenset(terms(" ".join(words)))
 
 
 def named_skill(text: str, event: str | None, index: Index) -> tuple[Skill | None, str]:

@@ -52,9 +52,9 @@ WORDS = (
 @settings(max_examples=80, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(st.lists(st.sampled_from(WORDS), max_size=14).map(" ".join))
 def test_words_of_limits_in_any_order(starter: Library, text: str) -> None:
-    """The words that the reader looks for, in senseless order, never raise."""
+    """The words that the reader looks for, in senseless order, never raise; only pain stops."""
     answer = starter.ask(text)
-    assert (answer.verdict == "stop_and_refer") == ("hurts" in text)
+    assert answer.verdict != "stop_and_refer" or "hurts" in text
 
 
 @pytest.mark.parametrize("text", ["asdf qwer zxcv", "🤸", "肩が開かない 倒立", ""])
