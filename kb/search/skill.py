@@ -4,7 +4,7 @@ import re
 from functools import lru_cache
 
 from kb.index.store import Index
-from kb.index.words import plain, terms
+from kb.index.words import plain, stem, terms
 from kb.model import Card, Ladder, Question, Rung, Skill
 
 MOST_OTHER_WORDS = 1
@@ -31,6 +31,10 @@ def asked_skill(question: Question, index: Index) -> Skill | None:
     return skill if len(others) <= MOST_OTHER_WORDS else None
 
 
+LONG_ENOUGH = 4
+"""Letters of a stem from which other forms of a word are taken to be the same word."""
+
+
 @lru_cache(maxsize=4)
 def _small(words: tuple[str, ...]) -> frozenset[str]:
     return frozenset(terms(" ".join(words)))
@@ -50,8 +54,14 @@ def named_skill(text: str, event: str | None, index: Index) -> tuple[Skill | Non
 
 @lru_cache(maxsize=2_000)
 def _name_pattern(name: str) -> "re.Pattern[str]":
-    words = [re.escape(word) for word in re.split(r"[\s-]+", plain(name))]
+    words = [_word_pattern(word) for word in re.split(r"[\s-]+", plain(name))]
     return re.compile(r"\b" + r"[\s-]?".join(words) + r"s?\b")
+
+
+def _word_pattern(word: str) -> str:
+    """Return a pattern for a word and its forms: falling, fall, falls."""
+    root = stem(word)
+    return re.escape(root) + r"\w{0,4}" if len(root) >= LONG_ENOUGH and word.startswith(root) else re.escape(word)
 
 
 def skill_ladder(skill: Skill, level: int | None, index: Index) -> Ladder:
