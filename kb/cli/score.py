@@ -6,7 +6,7 @@ import click
 
 from kb.cli.common import as_json, library_of, print_json
 from kb.cli.text import echo
-from kb.score.questions import read_questions
+from kb.score.questions import read_outside, read_questions
 from kb.score.report import Report, Row, measure, number_questions
 
 
@@ -14,13 +14,23 @@ from kb.score.report import Report, Row, measure, number_questions
 @click.argument("file", type=click.Path(path_type=Path), metavar="FILE")
 @click.option("--half", type=click.Choice(["tuning", "reporting"]), help="Only one half of the authors.")
 @click.option("--ablation", is_flag=True, help="Also measure with each part of the search taken out.")
+@click.option(
+    "--fit", "outside", type=click.Path(path_type=Path), metavar="TSV", help="Fit on FILE and these outside texts."
+)
 @click.option("--misread", is_flag=True, help="List the questions that came out wrong.")
 @as_json
 @click.pass_context
-def command(ctx: click.Context, file: Path, half: str | None, ablation: bool, misread: bool, as_json: bool) -> None:
+def command(
+    ctx: click.Context, file: Path, half: str | None, ablation: bool, outside: Path | None, misread: bool, as_json: bool
+) -> None:
     """Measure the search on judged questions: a file or a folder of them."""
     library = library_of(ctx)
     asked = number_questions(read_questions(file, library.vocabulary), half)
+    if outside:
+        from kb.score.fit import fit
+
+        print_json(fit(library.searcher, asked, read_outside(outside)))
+        return
     report = measure(library.searcher, asked, ablation=ablation)
     if as_json:
         print_json(report)

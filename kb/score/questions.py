@@ -52,6 +52,17 @@ def read_questions(path: Path, words: Vocabulary) -> list[QuestionSet]:
     return [_read(file, words) for file in files]
 
 
+def read_outside(path: Path) -> list[str]:
+    """Read sentences of other worlds from a tab-separated file with a column 'text'. Raises FileUnusable."""
+    import csv
+
+    try:
+        with path.open(encoding="utf-8") as file:
+            return [row["text"] for row in csv.DictReader(file, delimiter="\t", quoting=csv.QUOTE_NONE)]
+    except (OSError, UnicodeDecodeError, KeyError) as error:
+        raise FileUnusable(path, 0, f"cannot be read as a table with a column 'text' ({error!r}).") from None
+
+
 def _read(path: Path, words: Vocabulary) -> QuestionSet:
     try:
         source = read_yaml(path.read_text("utf-8"), str(path))

@@ -54,7 +54,7 @@ def ask(text: str, limits: Limits, searcher: Searcher) -> Answer:
         return _teach(skill, question, limits, index, start)
     found = gather(question, encoder, index, searcher.without)
     faults = rank_faults(found, question, index)
-    if not is_answered(question, found, faults, index):
+    if not is_answered(question, found, index):
         return _no_match(question, faults, index, start)
     kept, aside = split_by_limits(rank_drills(faults, found, index), question, index, limits.top)
     return Answer(

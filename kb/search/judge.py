@@ -1,24 +1,50 @@
-"""The verdict: is there an answer at all?"""
+"""The verdict: do the words point to a fault of this library at all?
+
+A small logistic model over signs that a question belongs here: how near the nearest ways of saying a fault are, how
+near the nearest card is, how much of the question the library has heard before. Its weights were fitted on the tuning
+half of the judged questions and on sentences from other worlds (`drillkb score --fit`).
+"""
+
+import math
 
 from kb.index.store import Index
-from kb.index.words import terms
+from kb.index.words import grams, terms
 from kb.model import Question
-from kb.search.rank import RankedFault
-from kb.search.retrieve import Gathered
+from kb.search.fitted import IS_OURS, OURS_FROM
+from kb.search.retrieve import Evidence, Gathered
 
-LEAST_MEANING = 0.34
-"""Mean cosine of the best fault's nearest phrases below which the words are from another world."""
-LEAST_KNOWN = 0.4
-"""Part of the question's terms that the library has to know."""
+FEATURES = ("bias", "phrase meaning", "card meaning", "words", "letters", "known", "length")
+"""What the model looks at, in the order of its weights."""
+KNOWN_BY = 10
+"""Terms from which a question's length tells nothing more."""
 
 
-def is_answered(question: Question, found: Gathered, faults: list[RankedFault], index: Index) -> bool:
+def is_answered(question: Question, found: Gathered, index: Index) -> bool:
     """Say whether the words point to a fault of the library."""
-    if not faults:
+    if not any(evidence.scores for evidence in found.faults.values()) or not terms(question.symptom):
         return False
-    known = [index.knows(term) for term in terms(question.symptom)]
-    meaning = found.faults.get("phrase meaning")
-    best = max(meaning.scores.values(), default=0.0) if meaning else 0.0
-    if not known or sum(known) / len(known) < LEAST_KNOWN:
-        return False
-    return best >= LEAST_MEANING
+    return belongs(features(question, found, index)) >= OURS_FROM
+
+
+def belongs(seen: tuple[float, ...]) -> float:
+    """Return how sure the model is that a question is about this library, 0 to 1."""
+    return 1 / (1 + math.exp(-sum(weight * value for weight, value in zip(IS_OURS, seen, strict=True))))
+
+
+def features(question: Question, found: Gathered, index: Index) -> tuple[float, ...]:
+    """Return the values that the model looks at, in the order of FEATURES, each about 0 to 1."""
+    words, letters = terms(question.symptom), grams(question.symptom)
+    known = sum(index.knows(word) for word in words) / len(words) if words else 0.0
+    return (
+        1.0,
+        _best(found.faults.get("phrase meaning")),
+        _best(found.cards.get("meaning")),
+        _best(found.faults.get("phrase words")) / (1 + len(words)) / 4,
+        _best(found.faults.get("letters")) / (1 + len(letters)),
+        known,
+        min(len(words), KNOWN_BY) / KNOWN_BY,
+    )
+
+
+def _best(evidence: Evidence | None) -> float:
+    return max(evidence.scores.values(), default=0.0) if evidence else 0.0
