@@ -155,6 +155,8 @@ class ReadingWords(Struct, frozen=True, forbid_unknown_fields=True):
     teach: tuple[str, ...] = ()
     small: tuple[str, ...] = ()
     """Words that tell nothing about a fault when a skill is asked for."""
+    fault_words: tuple[str, ...] = ()
+    """Words of the body and of faults: with one of them beside the skill a question is about a fault."""
     no_sign: tuple[str, ...] = ()
     """What only sounds like a stop-and-refer sign; taken out before the signs are looked for."""
     contractions: tuple[str, ...] = ()

@@ -34,7 +34,8 @@ class Searcher:
         self.without = without
         """Ways of looking to leave out, to see what each one is worth."""
         self.kit = KitReader(index.vocabulary)
-        plain_words = index.vocabulary.reading.contractions if index.vocabulary.reading else ()
+        reading = index.vocabulary.reading
+        plain_words = (*reading.contractions, *reading.plurals, *reading.numbers) if reading else ()
         self.speller = Speller(index.words | dict.fromkeys(plain_words, 1), encoder.is_word)
 
 

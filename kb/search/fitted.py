@@ -4,21 +4,21 @@
 """
 
 WAY_WEIGHTS = {
-    "words": 1.0,
-    "phrase words": 0.5,
-    "letters": 1.0,
+    "words": 0.75,
+    "phrase words": 0.15,
+    "letters": 0.5,
     "phrase meaning": 1.0,
-    "card words": 0.3,
+    "card words": 0.15,
     "card meaning": 0.3,
 }
 """How much each way of looking counts for a fault, on standard scores."""
-SHARPNESS = 0.9
+SHARPNESS = 1.05
 """Turns the sum of standard scores into shares: exp(sharpness x score), scaled to 1."""
 EVENT_BONUS = 3.0
 """Added to the faults of an event that the words name."""
 BOTH_EVENTS = 0.6
 """When the best fault of a second event has this part of the first one's share, the coach is asked which event."""
-IS_OURS = (-6.0, 8.0, 4.0, 2.0, 1.0, 3.0, 0.0)
+IS_OURS = (-19.88, 19.4, 8.15, 8.6, 0.46, -2.32, 8.24)
 """Weights of the model that tells a question about gymnastics from one of another world (kb.search.judge.FEATURES)."""
-OURS_FROM = 0.5
+OURS_FROM = 0.381
 """How sure that model has to be."""

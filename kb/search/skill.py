@@ -7,7 +7,7 @@ from kb.index.store import Index
 from kb.index.words import plain, stem, terms
 from kb.model import Card, Ladder, Question, Rung, Skill
 
-MOST_OTHER_WORDS = 1
+MOST_OTHER_WORDS = 4
 """Terms beside the skill and the asking itself; with more of them the question describes a fault."""
 
 
@@ -24,11 +24,11 @@ def asked_skill(question: Question, index: Index) -> Skill | None:
     left = text.replace(name, " ")
     for match in asks:
         left = left.replace(match.group(0), " ")
-    small = _small(reading.small)
-    others = [term for term in terms(left) if term not in small]
+    others = [term for term in terms(left) if term not in _stems(reading.small)]
     if not asks:
         return skill if not others else None
-    return skill if len(others) <= MOST_OTHER_WORDS else None
+    about_fault = set(terms(left)) & _stems(reading.fault_words)
+    return skill if len(others) <= MOST_OTHER_WORDS and not about_fault else None
 
 
 LONG_ENOUGH = 4
@@ -36,20 +36,23 @@ LONG_ENOUGH = 4
 
 
 @lru_cache(maxsize=4)
-def _small(words: tuple[str, ...]) -> frozenset[str]:
+def _stems(words: tuple[str, ...]) -> frozenset[str]:
     return frozenset(terms(" ".join(words)))
 
 
 def named_skill(text: str, event: str | None, index: Index) -> tuple[Skill | None, str]:
-    """Return the skill with the longest name in the text, and that name; skills of the event go before others."""
-    best: tuple[int, bool, Skill | None, str] = (0, False, None, "")
+    """Return the skill with the longest name in the text, and that name.
+
+    Skills of the event go before others, and a skill of that very name before one that is also called so.
+    """
+    best: tuple[tuple[bool, int, bool], Skill | None, str] = ((False, 0, False), None, "")
     for skill in index.vocabulary.skills.values():
-        for name in (skill.name, *skill.aka):
+        for place, name in enumerate((skill.name, *skill.aka)):
             match = _name_pattern(name).search(text)
-            here = skill.event == event
-            if match and (here, len(match.group(0))) > (best[1], best[0]):
-                best = (len(match.group(0)), here, skill, match.group(0))
-    return best[2], best[3]
+            rank = (skill.event == event, len(match.group(0)), place == 0) if match else best[0]
+            if match and rank > best[0]:
+                best = (rank, skill, match.group(0))
+    return best[1], best[2]
 
 
 @lru_cache(maxsize=2_000)
