@@ -16,6 +16,7 @@ from kb.search.rank import (
     RankedDrill,
     RankedFault,
     events_in_doubt,
+    offer_both,
     rank_drills,
     rank_faults,
     split_by_limits,
@@ -57,16 +58,20 @@ def ask(text: str, limits: Limits, searcher: Searcher) -> Answer:
     faults = rank_faults(found, question, index)
     if not is_answered(question, found, index):
         return _no_match(question, faults, index, start)
-    kept, aside = split_by_limits(rank_drills(faults, found, index), question, index, limits.top)
+    doubt = events_in_doubt(faults, question, index)
+    faults = offer_both(faults, doubt, index)
+    both = tuple(fault.id for fault in faults[: len(doubt)])
+    kept, aside = split_by_limits(rank_drills(faults, found, index, both), question, index, limits.top)
+    named = [fault for fault in faults[:FAULTS_SHOWN] if fault.share >= LEAST_SHARE or fault.id in both]
     return Answer(
         question=question,
         verdict="answered",
         caution=None,
-        faults=tuple(explain_fault(fault, index) for fault in faults[:FAULTS_SHOWN] if fault.share >= LEAST_SHARE),
+        faults=tuple(explain_fault(fault, index) for fault in named),
         drills=tuple(explain_drill(drill, question, found, index) for drill in kept),
         set_aside=tuple(explain_aside(drill.card, reason, question, index) for drill, reason in aside),
         took_ms=_since(start),
-        which_event=events_in_doubt(faults, question, index),
+        which_event=doubt,
     )
 
 

@@ -16,7 +16,7 @@ SHARPNESS = 1.05
 """Turns the sum of standard scores into shares: exp(sharpness x score), scaled to 1."""
 EVENT_BONUS = 3.0
 """Added to the faults of an event that the words name."""
-BOTH_EVENTS = 0.6
+BOTH_EVENTS = 0.1
 """When the best fault of a second event has this part of the first one's share, the coach is asked which event."""
 IS_OURS = (-19.88, 19.4, 8.15, 8.6, 0.46, -2.32, 8.24)
 """Weights of the model that tells a question about gymnastics from one of another world (kb.search.judge.FEATURES)."""

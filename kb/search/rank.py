@@ -85,16 +85,30 @@ def events_in_doubt(faults: list[RankedFault], question: Question, index: Index)
     return (first, second) if second and best[second] >= BOTH_EVENTS * best[first] else ()
 
 
-def rank_drills(faults: list[RankedFault], found: Gathered, index: Index) -> list[RankedDrill]:
-    """Return every drill with evidence, best first."""
+def offer_both(faults: list[RankedFault], doubt: tuple[str, ...], index: Index) -> list[RankedFault]:
+    """Return the faults with the best one of each event in doubt in front, so that drills for both are offered."""
+    if not doubt:
+        return faults
+    events = index.vocabulary.faults
+    front = [next(fault for fault in faults if events[fault.id].event == event) for event in doubt]
+    return [*front, *(fault for fault in faults if fault not in front)]
+
+
+def rank_drills(
+    faults: list[RankedFault], found: Gathered, index: Index, both: tuple[str, ...] = ()
+) -> list[RankedDrill]:
+    """Return every drill with evidence, best first; `both` names faults that are offered side by side."""
     direct = scaled(reciprocal_rank_fusion([_ordered(evidence) for evidence in found.cards.values()]))
     best: dict[str, tuple[float, str, str, int]] = {}
     top_share = faults[0].share if faults else 1.0
-    for fault in faults[:FAULTS_SHOWN]:
-        if fault.share < LEAST_SHARE:
-            break
+    for place, fault in enumerate(faults[:FAULTS_SHOWN]):
+        offered = fault.id in both
+        if fault.share < LEAST_SHARE and not offered:
+            continue
+        # Faults between which the words do not decide bring their drills side by side.
+        strength = 1 - 0.01 * place if offered else fault.share / top_share
         for card, cause, weight in index.cards_of_fault.get(fault.id, []):
-            entry = (fault.share / top_share * weight / 3, fault.id, cause, weight)
+            entry = (strength * weight / 3, fault.id, cause, weight)
             best[card] = max(best.get(card, entry), entry, key=lambda e: e[0])
     drills = [_drill(name, best.get(name), direct.get(name, 0.0), index) for name in sorted({*best, *direct})]
     return sorted(drills, key=lambda drill: (-drill.score, drill.card.id))
