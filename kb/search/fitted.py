@@ -9,7 +9,7 @@ WAY_WEIGHTS = {
     "letters": 0.5,
     "phrase meaning": 1.0,
     "card words": 0.15,
-    "card meaning": 0.3,
+    "card meaning": 0.15,
 }
 """How much each way of looking counts for a fault, on standard scores."""
 SHARPNESS = 1.05
@@ -18,7 +18,7 @@ EVENT_BONUS = 3.0
 """Added to the faults of an event that the words name."""
 BOTH_EVENTS = 0.1
 """When the best fault of a second event has this part of the first one's share, the coach is asked which event."""
-IS_OURS = (-19.88, 19.4, 8.15, 8.6, 0.46, -2.32, 8.24)
+IS_OURS = (-19.21, 19.72, 6.92, 7.03, 0.46, -1.71, 7.68)
 """Weights of the model that tells a question about gymnastics from one of another world (kb.search.judge.FEATURES)."""
-OURS_FROM = 0.381
+OURS_FROM = 0.3
 """How sure that model has to be."""

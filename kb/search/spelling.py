@@ -5,8 +5,10 @@ from collections.abc import Callable, Mapping
 from functools import lru_cache
 from itertools import pairwise
 
-SHORTEST = 4
+SHORTEST = 3
 """Letters of a word from which it is mended; shorter ones are too easily another word."""
+COMMON = 30
+"""How often a word must stand in the library for a word of three letters to be mended towards it."""
 LONG = 7
 """Letters from which two mistakes are mended instead of one."""
 SEEN = 2
@@ -30,7 +32,8 @@ class Speller:
     def __init__(self, counts: Mapping[str, int], is_word: IsWord) -> None:
         self.counts = counts
         self.is_word = is_word
-        self.targets = sorted(word for word, count in counts.items() if count >= SEEN and len(word) >= SHORTEST)
+        self.targets = sorted(word for word, count in counts.items() if count >= SEEN and len(word) > SHORTEST)
+        self.common = [word for word in self.targets if counts[word] >= COMMON]
         self._mended = lru_cache(maxsize=5_000)(self._look_up)
 
     def mend(self, text: str) -> tuple[str, tuple[Correction, ...]]:
@@ -77,7 +80,8 @@ class Speller:
         from rapidfuzz.process import extract
 
         most = 2 if len(word) >= LONG else 1
-        found = extract(word, self.targets, scorer=OSA.distance, score_cutoff=most, limit=8)
+        targets = self.targets if len(word) > SHORTEST else self.common
+        found = extract(word, targets, scorer=OSA.distance, score_cutoff=most, limit=8)
         best = min(found, key=lambda hit: (hit[1], hit[0][0] != word[0], -self.counts[hit[0]], hit[0]), default=None)
         return best[0] if best else None
 
