@@ -54,9 +54,10 @@ def ask(text: str, limits: Limits, searcher: Searcher) -> Answer:
     skill = asked_skill(question, index)
     if skill:
         return _teach(skill, question, limits, index, start)
-    found = gather(question, encoder, index, searcher.without)
+    everything = gather(question, encoder, index)
+    found = everything.less(searcher.without)
     faults = rank_faults(found, question, index)
-    if not is_answered(question, found, index):
+    if not is_answered(question, everything, index):
         return _no_match(question, faults, index, start)
     doubt = events_in_doubt(faults, question, index)
     faults = offer_both(faults, doubt, index)

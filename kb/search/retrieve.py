@@ -119,11 +119,16 @@ class Gathered(Struct, frozen=True):
     cards: dict[str, Evidence]
     faults: dict[str, Evidence]
 
+    def less(self, ways: frozenset[str]) -> "Gathered":
+        """Return the evidence without some ways of looking, to see what each is worth."""
+        cards = {name: evidence for name, evidence in self.cards.items() if f"card {name}" not in ways}
+        return Gathered(cards, {name: evidence for name, evidence in self.faults.items() if name not in ways})
 
-def gather(question: Question, encoder: Encoder, index: Index, without: frozenset[str] = frozenset()) -> Gathered:
-    """Look in every way at once; `without` names ways to leave out, to see what each one is worth."""
+
+def gather(question: Question, encoder: Encoder, index: Index) -> Gathered:
+    """Look in every way at once."""
     vector = encoder.encode([question.symptom])[0] if question.symptom else None
-    cards = {name: way(question, vector, index) for name, way in CARD_WAYS.items() if f"card {name}" not in without}
+    cards = {name: way(question, vector, index) for name, way in CARD_WAYS.items()}
     faults = {name: way(question, vector, index) for name, way in FAULT_WAYS.items()}
     faults |= {f"card {name}": through_cards(evidence, index) for name, evidence in cards.items()}
-    return Gathered(cards, {name: evidence for name, evidence in faults.items() if name not in without})
+    return Gathered(cards, faults)
