@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Iterable, Mapping
+from functools import cached_property
 
 from kb.errors import UnknownName
 from kb.model import Equipment, Vocabulary
@@ -39,18 +40,29 @@ class KitReader:
         self.equipment = words.equipment
         self.table = kit_names(words.equipment)
         others = set(words.reading.not_kit) if words.reading else set()
-        names = sorted((name for name in self.table if name not in others), key=len, reverse=True)
-        one = (
-            "(?:"
-            + "|".join(re.escape(name).replace(r"\-", "[- ]?").replace(r"\ ", "[- ]?") for name in names)
-            + ")(?:e?s)?"
-        )
-        self.one = re.compile(rf"\b{one}\b")
-        self.pattern = (
-            rf"(?:{one}\b(?:(?: ?, ?| and | or | ?\+ ?| & )(?:no |an? |the |some |one |two |three )*{one}\b)*)"
-        )
-        """Regular expression of one or more pieces in a row."""
+        self.names = sorted((name for name in self.table if name not in others), key=len, reverse=True)
         self.ids = {re.sub(r"[- ]", "", name): item for name, item in self.table.items()}
+
+    def may_hold(self, text: str) -> bool:
+        """Say quickly whether a text names any piece at all: most questions do not, and the pattern is large."""
+        glued = re.sub(r"[- ]", "", text)
+        return any(re.sub(r"[- ]", "", name) in glued for name in self.names)
+
+    @cached_property
+    def _one(self) -> str:
+        names = (re.escape(name).replace(r"\-", "[- ]?").replace(r"\ ", "[- ]?") for name in self.names)
+        return f"(?:{'|'.join(names)})(?:e?s)?"
+
+    @cached_property
+    def one(self) -> "re.Pattern[str]":
+        """Regular expression of one piece."""
+        return re.compile(rf"\b{self._one}\b")
+
+    @cached_property
+    def pattern(self) -> str:
+        """Regular expression of one or more pieces in a row."""
+        more = rf"(?: ?, ?| and | or | ?\+ ?| & )(?:no |an? |the |some |one |two |three )*{self._one}\b"
+        return rf"(?:{self._one}\b(?:{more})*)"
 
     def find(self, text: str) -> tuple[str, ...]:
         """Return the ids of the pieces named in a text."""

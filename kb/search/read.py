@@ -37,6 +37,8 @@ class Reading:
         if field in self.ignore or field in self.found:
             return
         for pattern in patterns:
+            if "{kits}" in pattern and not self.kit.may_hold(self.left):
+                continue
             for match in re.finditer(self.filled(pattern), self.left):
                 got = value(match)
                 if got is not None:
@@ -52,7 +54,8 @@ class Reading:
     def filled(self, pattern: str) -> str:
         """Return a pattern of the vocabulary with numbers and kit filled in."""
         numbers = "|".join(self.words.numbers)
-        return pattern.replace("{n}", rf"(?P<n>\d{{1,2}}|{numbers})").replace("{kits}", self.kit.pattern)
+        filled = pattern.replace("{n}", rf"(?P<n>\d{{1,2}}|{numbers})")
+        return filled.replace("{kits}", self.kit.pattern) if "{kits}" in filled else filled
 
     def number(self, match: "re.Match[str]", low: int, high: int) -> int | None:
         """Return the number of a match if it is inside the range."""

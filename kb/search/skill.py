@@ -48,7 +48,7 @@ def named_skill(text: str, event: str | None, index: Index) -> tuple[Skill | Non
     best: tuple[tuple[bool, int, bool], Skill | None, str] = ((False, 0, False), None, "")
     for skill in index.vocabulary.skills.values():
         for place, name in enumerate((skill.name, *skill.aka)):
-            match = _name_pattern(name).search(text)
+            match = _name_pattern(name).search(text) if _may_hold(text, name) else None
             rank = (skill.event == event, len(match.group(0)), place == 0) if match else best[0]
             if match and rank > best[0]:
                 best = (rank, skill, match.group(0))
@@ -61,10 +61,25 @@ def _name_pattern(name: str) -> "re.Pattern[str]":
     return re.compile(r"\b" + r"[\s-]?".join(words) + r"s?\b")
 
 
+def _may_hold(text: str, name: str) -> bool:
+    """Say quickly whether a text can hold a name, so that few patterns have to be made for a first question."""
+    return all(root in text for root in _roots(name))
+
+
+@lru_cache(maxsize=2_000)
+def _roots(name: str) -> tuple[str, ...]:
+    return tuple(_root(word) for word in re.split(r"[\s-]+", plain(name)))
+
+
+def _root(word: str) -> str:
+    root = stem(word)
+    return root if len(root) >= LONG_ENOUGH and word.startswith(root) else word
+
+
 def _word_pattern(word: str) -> str:
     """Return a pattern for a word and its forms: falling, fall, falls."""
-    root = stem(word)
-    return re.escape(root) + r"\w{0,4}" if len(root) >= LONG_ENOUGH and word.startswith(root) else re.escape(word)
+    root = _root(word)
+    return re.escape(root) + (r"\w{0,4}" if len(root) >= LONG_ENOUGH and root == stem(word) else "")
 
 
 def skill_ladder(skill: Skill, level: int | None, index: Index) -> Ladder:
