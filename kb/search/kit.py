@@ -46,7 +46,11 @@ class KitReader:
     def may_hold(self, text: str) -> bool:
         """Say quickly whether a text names any piece at all: most questions do not, and the pattern is large."""
         glued = re.sub(r"[- ]", "", text)
-        return any(re.sub(r"[- ]", "", name) in glued for name in self.names)
+        return any(name in glued for name in self._glued)
+
+    @cached_property
+    def _glued(self) -> tuple[str, ...]:
+        return tuple(re.sub(r"[- ]", "", name) for name in self.names)
 
     @cached_property
     def _one(self) -> str:
@@ -61,7 +65,7 @@ class KitReader:
     @cached_property
     def pattern(self) -> str:
         """Regular expression of one or more pieces in a row."""
-        more = rf"(?: ?, ?| and | or | ?\+ ?| & )(?:no |an? |the |some |one |two |three )*{self._one}\b"
+        more = rf"(?: ?, ?| (?=no )| and | or | ?\+ ?| & )(?:no |an? |the |some |one |two |three )*{self._one}\b"
         return rf"(?:{self._one}\b(?:{more})*)"
 
     def find(self, text: str) -> tuple[str, ...]:

@@ -29,6 +29,7 @@ class Reading:
         self.words = words.reading or ReadingWords()
         self.levels = min(words.levels), max(words.levels)
         self.kit, self.ignore = kit, ignore
+        self.holds_kit = kit.may_hold(text)
         self.found: dict[str, Any] = {}
         self.read: dict[str, str] = {}
 
@@ -37,7 +38,7 @@ class Reading:
         if field in self.ignore or field in self.found:
             return
         for pattern in patterns:
-            if "{kits}" in pattern and not self.kit.may_hold(self.left):
+            if "{kits}" in pattern and not self.holds_kit:
                 continue
             for match in re.finditer(self.filled(pattern), self.left):
                 got = value(match)
@@ -96,7 +97,9 @@ def read_kit(reading: Reading) -> None:
     """'No tramp', 'only panel mats', 'no special kit'."""
     kit, words = reading.kit, reading.words
     reading.take("have", words.bare, lambda _: kit.only(words.bare_kit))
-    reading.take("have", words.only, lambda match: kit.only(kit.find(match["list"])) or None)
+    reading.take(
+        "have", words.only, lambda match: kit.only(kit.find(match.groupdict().get("list") or "") or words.bare_kit)
+    )
     reading.take("without", words.missing, lambda match: kit.find(match["list"]) or None)
 
 
@@ -176,12 +179,24 @@ def tidy(text: str) -> str:
     return " ".join(re.sub(r"(?:,? (?:and|but|so|with|for|because))+$|^(?:and|but|so|for|with) ", "", text).split())
 
 
+TENS = {"twenty": 20, "thirty": 30, "forty": 40, "fifty": 50}
+ONES = ("zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve")
+
+
+def _small(word: str) -> int:
+    return int(word) if word.isdigit() else ONES.index(word)
+
+
 def _centimetres(match: "re.Match[str]") -> int | None:
     groups = {name: value for name, value in match.groupdict().items() if value}
     if "cm" in groups:
         found = float(groups["cm"])
+    elif "c" in groups:
+        found = 100.0 + int(groups["c"])
+    elif "tens" in groups:
+        found = 100.0 + TENS[groups["tens"]] + _small(groups.get("ones", "0"))
     elif "m" in groups:
         found = float(groups["m"].replace(",", ".")) * 100
     else:
-        found = (int(groups["ft"]) * 12 + int(groups.get("in", 0))) * 2.54
+        found = (_small(groups["ft"]) * 12 + _small(groups.get("in", "0"))) * 2.54
     return round(found) if 85 <= found <= 185 else None
