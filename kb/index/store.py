@@ -110,6 +110,15 @@ class Index:
             found.setdefault(fault, []).append((card, cause, weight))
         return found
 
+    @cached_property
+    def faults_of_card(self) -> dict[str, list[tuple[str, int]]]:
+        """Card to the faults that it mends, with weights."""
+        found: dict[str, list[tuple[str, int]]] = {}
+        for fault, mending in self.cards_of_fault.items():
+            for card, _, weight in mending:
+                found.setdefault(card, []).append((fault, weight))
+        return found
+
     def ladder(self, skill: str) -> tuple[tuple[str, ...], ...]:
         """Return the rungs of a skill, lowest first; empty when it has none."""
         row = self.db.execute("select rungs from ladders where skill = ?", (skill,)).fetchone()

@@ -20,5 +20,5 @@ BOTH_EVENTS = 0.1
 """When the best fault of a second event has this part of the first one's share, the coach is asked which event."""
 IS_OURS = (-19.21, 19.72, 6.92, 7.03, 0.46, -1.71, 7.68)
 """Weights of the model that tells a question about gymnastics from one of another world (kb.search.judge.FEATURES)."""
-OURS_FROM = 0.45
+OURS_FROM = 0.35
 """How sure that model has to be."""

@@ -96,11 +96,11 @@ def through_cards(cards: Evidence, index: Index) -> Evidence:
     """A fault is as likely as the best card that mends it: evidence for cards becomes evidence for faults."""
     best: dict[str, float] = {}
     because: dict[str, str] = {}
-    for fault, mending in index.cards_of_fault.items():
-        found = [(cards.scores.get(card, 0.0) * weight / 3, card) for card, _, weight in mending]
-        score, card = max(found)
-        if score > 0:
-            best[fault], because[fault] = score, card
+    for card, score in cards.scores.items():
+        for fault, weight in index.faults_of_card.get(card, ()):
+            entry = (score * weight / 3, card)
+            if entry > (best.get(fault, 0.0), because.get(fault, "")):
+                best[fault], because[fault] = entry
     return Evidence(best, because)
 
 
