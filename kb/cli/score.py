@@ -6,7 +6,7 @@ import click
 
 from kb.cli.common import as_json, library_of, print_json
 from kb.cli.text import echo
-from kb.score.questions import read_outside, read_questions
+from kb.score.questions import read_outside, read_questions, read_second_grader
 from kb.score.report import Report, Row, measure, number_questions
 
 
@@ -31,7 +31,8 @@ def command(
 
         print_json(fit(library.searcher, asked, read_outside(outside)))
         return
-    report = measure(library.searcher, asked, ablation=ablation)
+    second = read_second_grader(file) if file.is_dir() else {}
+    report = measure(library.searcher, asked, ablation=ablation, second=second)
     if as_json:
         print_json(report)
     else:
@@ -42,6 +43,11 @@ def report_lines(report: Report, *, misread: bool) -> list[str]:
     """Return the tables of a report."""
     lines = [*_table("system", report.rows), *_table("event", report.by_event), *_table("kind", report.by_kind)]
     lines += _table("voice", report.by_voice)
+    if report.ceiling:
+        c = report.ceiling
+        lines.append(
+            f"ceiling: a second person {c.person_first:.3f}, full {c.full_first:.3f} of the same {c.questions}"
+        )
     r = report.refusals
     lines += [
         f"stop and refer: {r.stop_caught} of {r.stop_of} caught, {r.stop_false} of {r.stop_false_of} false alarms",

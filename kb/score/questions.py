@@ -52,6 +52,21 @@ def read_questions(path: Path, words: Vocabulary) -> list[QuestionSet]:
     return [_read(file, words) for file in files]
 
 
+SECOND_GRADER = "second-grader.tsv"
+"""File beside the questions with the blind judgement of a second person: columns id, first, also."""
+
+
+def read_second_grader(folder: Path) -> dict[str, str]:
+    """Return question id to the fault that a second person put first; empty when nobody graded a second time."""
+    import csv
+
+    path = folder / SECOND_GRADER
+    if not path.is_file():
+        return {}
+    with path.open(encoding="utf-8") as file:
+        return {row["id"]: row["first"] for row in csv.DictReader(file, delimiter="\t")}
+
+
 def read_outside(path: Path) -> list[str]:
     """Read sentences of other worlds from a tab-separated file with a column 'text'. Raises FileUnusable."""
     import csv

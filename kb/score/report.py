@@ -56,6 +56,14 @@ class Refusals(Struct, frozen=True):
     p95_ms: float
 
 
+class Ceiling(Struct, frozen=True):
+    """How often a second person, grading blind with the event known, put a right fault first, and how often we do."""
+
+    questions: int
+    person_first: float
+    full_first: float
+
+
 class Misread(Struct, frozen=True):
     """A question that did not come out as judged."""
 
@@ -73,6 +81,7 @@ class Report(Struct, frozen=True):
     by_voice: tuple[Row, ...]
     refusals: Refusals
     misread: tuple[Misread, ...]
+    ceiling: Ceiling | None = None
 
 
 Part = Callable[[Asked], str]
@@ -84,8 +93,10 @@ def number_questions(sets: Iterable[QuestionSet], half: str | None) -> list[Aske
     return [Asked(f"{one.author}-{n}", one.author, q) for one in chosen for n, q in enumerate(one.questions, 1)]
 
 
-def measure(searcher: Searcher, asked: list[Asked], *, ablation: bool = False) -> Report:
-    """Measure the search on judged questions."""
+def measure(
+    searcher: Searcher, asked: list[Asked], *, ablation: bool = False, second: dict[str, str] | None = None
+) -> Report:
+    """Measure the search on judged questions; `second` is a second person's first fault by question id."""
     systems = {"full": full(searcher), **baselines(searcher)}
     if ablation:
         ways = (*FAULT_WAYS, *(f"card {name}" for name in CARD_WAYS))
@@ -102,7 +113,18 @@ def measure(searcher: Searcher, asked: list[Asked], *, ablation: bool = False) -
         by_voice=whole.parts(asked, lambda entry: entry.judged.voice),
         refusals=refusals(asked, found),
         misread=tuple(misread(asked, found)),
+        ceiling=ceiling(asked, whole, second or {}),
     )
+
+
+def ceiling(asked: list[Asked], whole: "Split", second: dict[str, str]) -> Ceiling | None:
+    """Return the second person's agreement and ours on the same questions, or None when none of them was asked."""
+    both = [entry for entry in asked if entry.id in second and entry.judged.faults]
+    if not both:
+        return None
+    agreed = sum(entry.judged.faults.get(second[entry.id]) == 2 for entry in both)
+    ours = sum(whole.given[FAULT_FIRST][entry.id] for entry in both)
+    return Ceiling(len(both), round(agreed / len(both), 4), round(ours / len(both), 4))
 
 
 class Split:
