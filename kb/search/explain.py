@@ -11,6 +11,8 @@ from kb.search.rank import RankedDrill, RankedFault
 from kb.search.retrieve import Gathered
 
 WEIGHT_WORDS = {3: "made for it", 2: "helps with it", 1: "helps a little"}
+SHORTEST_WORD = 3
+"""Letters from which a shared word is worth naming."""
 CLOSE = 0.35
 """Cosine from which a passage or phrase counts as close in meaning."""
 
@@ -97,7 +99,8 @@ def _shared_words(card: Card, question: Question, found: Gathered, index: Index)
     if not evidence or card.id not in evidence.scores:
         return []
     words = dict.fromkeys(re.findall(r"[^\W_]+(?:[-'][^\W_]+)*", question.symptom.lower()))
-    return [word for word in words if any(index.card_holds(card.id, term) for term in terms(word))][:4]
+    telling = (word for word in words if len(word) >= SHORTEST_WORD)
+    return [word for word in telling if any(index.card_holds(card.id, term) for term in terms(word))][:4]
 
 
 def _kit(card: Card, question: Question, index: Index) -> list[str]:
