@@ -5,7 +5,7 @@ from pathlib import Path
 
 from msgspec import Struct
 
-from kb.model import Card, Problem, Vocabulary
+from kb.model import Card, Problem, Said, Vocabulary
 
 
 class Collection(Struct, frozen=True):
@@ -15,5 +15,7 @@ class Collection(Struct, frozen=True):
     cards: Mapping[str, Card]
     """Cards that may be shown, by id, ordered by event and id. Those that a problem keeps out are not here."""
     vocabulary: Vocabulary
+    said: Mapping[str, tuple[Said, ...]]
+    """More ways each fault is said, by fault, from `vocabulary/said`; the few that stand in a fault itself come first."""
     problems: tuple[Problem, ...]
     """Everything found wrong, in order of file and line."""

@@ -10,6 +10,7 @@ from kb.library.collection import Collection
 from kb.library.convert import convert_fields
 from kb.library.files import card_files
 from kb.library.frontmatter import Parts, section_problems, split_card, split_sections
+from kb.library.said import read_said
 from kb.library.safeyaml import Located, read_yaml
 from kb.library.vocabulary import VocabularyReader
 from kb.model import Card, FrontMatter, Problem, Vocabulary
@@ -35,13 +36,14 @@ def load_collection(folder: Path) -> Collection:
     refuse_doubles(read)
     cards = {card.id: card for entry in read if (card := entry.card)}
     lines = {entry.card.id: entry.lines for entry in read if entry.card}
-    problems = reader.problems + [problem for entry in read for problem in entry.problems]
+    said, of_said = read_said(folder, words.faults)
+    problems = [*reader.problems, *of_said] + [problem for entry in read for problem in entry.problems]
     for card in cards.values():
         problems += card_problems(card, words, lines[card.id])
     kept_out = {problem.file for problem in problems if problem.keeps_out}
     shown = {name: card for name, card in sorted(cards.items(), key=_order(words)) if card.file not in kept_out}
     problems += collection_problems(shown, words, lines, reader.places)
-    return Collection(folder, shown, words, tuple(sorted(problems)))
+    return Collection(folder, shown, words, said, tuple(sorted(problems)))
 
 
 def refuse_doubles(read: list["ReadCard"]) -> None:

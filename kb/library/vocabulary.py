@@ -19,6 +19,7 @@ from kb.model import (
     Event,
     Fault,
     Level,
+    Pose,
     Problem,
     ReadingWords,
     Skill,
@@ -62,7 +63,7 @@ class VocabularyReader:
             raise LibraryUnusable(self.library, "is no drill library: it has no vocabulary/events.yaml.")
         lists = {name: self.listed(name, kind) for name, kind in LISTS.items()}
         lists["cautions"] = {name: self.readable(caution) for name, caution in lists["cautions"].items()}
-        found = Vocabulary(**lists, demand=self.demand(), faults=self.faults(), reading=self.reading())
+        found = Vocabulary(**lists, demand=self.demand(), faults=self.faults(), reading=self.reading(), poses=self.poses())
         self.check_names(found)
         return found
 
@@ -78,6 +79,11 @@ class VocabularyReader:
         """Read the faults of all events, the club's last."""
         files = sorted(self.path("faults").glob("*.yaml")) + sorted(self.path("club/faults").glob("*.yaml"))
         return self.collect("faults", Fault, files)
+
+    def poses(self) -> dict[str, Pose]:
+        """Read the positions for figures, the club's last; a library without figures needs none."""
+        files = [path for path in (self.path("poses.yaml"), self.path("club/poses.yaml")) if path.is_file()]
+        return self.collect("poses", Pose, files)
 
     def demand(self) -> dict[str, tuple[DemandStep, ...]]:
         """Read what the numbers of a demand mean."""

@@ -24,6 +24,7 @@ from kb.model.card import (
     SizeUse,
     Spotting,
 )
+from kb.model.figure import Figure, Pose
 from kb.model.problem import Problem
 from kb.model.vocabulary import (
     Cause,
@@ -35,6 +36,7 @@ from kb.model.vocabulary import (
     Fault,
     Level,
     ReadingWords,
+    Said,
     Skill,
     SpottingGrade,
     Stage,
@@ -57,6 +59,7 @@ __all__ = [
     "Event",
     "Fault",
     "FaultMatch",
+    "Figure",
     "FrontMatter",
     "Group",
     "Ladder",
@@ -64,10 +67,12 @@ __all__ = [
     "Level",
     "Load",
     "Piece",
+    "Pose",
     "Problem",
     "Question",
     "ReadingWords",
     "Rung",
+    "Said",
     "SetAside",
     "SizeUse",
     "Skill",

@@ -1,15 +1,17 @@
 """One drill card: the YAML front matter and the Markdown sections under it."""
 
-from typing import Annotated, Any, Literal
+from typing import Annotated, Literal
 
 from msgspec import Meta, Struct
+
+from kb.model.figure import Figure
+from kb.model.types import ID_PATTERN, Id, Line
+
+__all__ = ["ID_PATTERN", "SECTIONS", "Card", "Corrects", "Demand", "FrontMatter", "Group", "Id", "Line", "Load", "Piece", "SizeUse", "Spotting"]
 
 SECTIONS = ("Fixes", "Set up", "Do", "Say", "Look for", "Goes wrong", "Easier", "Harder", "Keep safe")
 """The second-level headings of a card's body, in their order. All are required."""
 
-ID_PATTERN = r"^[a-z0-9]+(-[a-z0-9]+)*$"
-Id = Annotated[str, Meta(pattern=ID_PATTERN, max_length=80, description="Lower-case words joined by hyphens.")]
-Line = Annotated[str, Meta(min_length=1, max_length=400, description="One line of text.")]
 Count = Annotated[int, Meta(ge=1, le=99)]
 Step = Annotated[int, Meta(ge=0, le=3)]
 
@@ -92,7 +94,8 @@ class FrontMatter(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True)
     no_spot_twin: Id | None = None
     cap: Annotated[int, Meta(ge=1, le=200, description="Most repetitions of a child in one session.")] | None = None
     size: tuple[SizeUse, ...] = ()
-    figure: Any = None
+    figure: Figure | None = None
+    """The scene of its picture."""
     video: Annotated[str, Meta(pattern=r"^https?://\S+$")] | None = None
 
 

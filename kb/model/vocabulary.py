@@ -4,7 +4,8 @@ from typing import Annotated, Literal
 
 from msgspec import Meta, Struct
 
-from kb.model.card import Id, Line
+from kb.model.figure import Pose
+from kb.model.types import Id, Line
 
 
 class Event(Struct, frozen=True, forbid_unknown_fields=True):
@@ -121,6 +122,16 @@ class Fault(Struct, frozen=True, forbid_unknown_fields=True):
     deduction: Id | None = None
 
 
+class Said(Struct, frozen=True):
+    """One more way a fault is said, from the lists beside the vocabulary."""
+
+    fault: Id
+    voice: str
+    """Who speaks: head-coach, assistant, parent, judge, child, texting or abroad."""
+    author: int
+    text: Line
+
+
 class Caution(Struct, frozen=True, forbid_unknown_fields=True):
     """A stop-and-refer sign."""
 
@@ -177,3 +188,5 @@ class Vocabulary(Struct, frozen=True):
     faults: dict[str, Fault]
     cautions: dict[str, Caution]
     reading: ReadingWords | None = None
+    poses: dict[str, Pose] = {}
+    """Positions of a gymnast, for the figures of cards."""

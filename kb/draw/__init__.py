@@ -1,0 +1,1 @@
+"""A card's figure, a small scene in words, becomes a picture drawn to scale."""
