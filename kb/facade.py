@@ -6,8 +6,8 @@ from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from kb.errors import UnknownName
-from kb.model import Answer, Card, Vocabulary
+from kb.errors import FileUnusable, UnknownName, UsageError
+from kb.model import Answer, Card, Ladder, Vocabulary
 
 if TYPE_CHECKING:
     from kb.index.build import BuildReport
@@ -29,6 +29,7 @@ def open_library(
     say: Say | None = None,
     progress: Progress | None = None,
     encoder: "Encoder | None" = None,
+    general: bool = False,
 ) -> "Library":
     """Open a drill library; without a path the one that DRILLKB_LIBRARY names, else the starter library.
 
@@ -36,12 +37,13 @@ def open_library(
         path: the library's folder.
         say: hears one line when the index has to be built, with the reason.
         progress: called with texts encoded so far and in all, while the index is built.
-        encoder: the text encoder; the shipped one when None.
+        encoder: the text encoder; when None the one trained on the library's words, else the general one.
+        general: leave aside what was learned from the library's words.
 
     Nothing is read before the first question; errors of the folder (LibraryUnusable) come then.
     """
     folder = Path(path or os.environ.get(LIBRARY_VARIABLE) or starter_library())
-    return Library(folder, say, progress, encoder)
+    return Library(folder, say, progress, encoder, general=general)
 
 
 def starter_library() -> Path:
@@ -54,18 +56,32 @@ def starter_library() -> Path:
 class Library:
     """A drill library that can be asked."""
 
-    def __init__(self, folder: Path, say: Say | None, progress: Progress | None, encoder: "Encoder | None") -> None:
-        self.folder = folder
+    def __init__(
+        self,
+        folder: Path,
+        say: Say | None,
+        progress: Progress | None,
+        encoder: "Encoder | None",
+        *,
+        general: bool = False,
+    ) -> None:
+        self.folder, self.general = folder, general
         self._say, self._progress = say, progress
         if encoder is not None:
             self.encoder = encoder
 
     @cached_property
     def encoder(self) -> "Encoder":
-        """The text encoder that ships with the program."""
-        from kb.index.encode import OnnxEncoder
+        """The text encoder: the one trained on the library's words where there is one, else the general one."""
+        from kb.index.encode import PACKAGED, OnnxEncoder
 
-        return OnnxEncoder()
+        return OnnxEncoder(self.trained or PACKAGED)
+
+    @property
+    def trained(self) -> Path | None:
+        """The folder with what was learned from the library's words; None without one or when it is left aside."""
+        folder = self.folder / "trained"
+        return folder if not self.general and (folder / "manifest.json").is_file() else None
 
     @cached_property
     def index(self) -> "Index":
@@ -78,8 +94,10 @@ class Library:
     def searcher(self) -> "Searcher":
         """What answers questions: the index, the encoder and what is worked out once."""
         from kb.search import Searcher
+        from kb.search.learned import Learned
 
-        return Searcher(self.index, self.encoder)
+        learned = Learned(self.trained, self.encoder.fingerprint) if self.trained else None
+        return Searcher(self.index, self.encoder, learned=learned)
 
     @cached_property
     def collection(self) -> "Collection":
@@ -129,9 +147,71 @@ class Library:
         except KeyError:
             raise UnknownName("card", [name], self.index.card_ids) from None
 
+    def picture(self, name: str, *, child: float | None = None) -> str | None:
+        """Return the drawing of a card as SVG, for a child of `child` cm; None when the card has no figure.
+
+        Raises UnknownName, with the nearest ids.
+        """
+        from kb.draw.card import card_svg
+
+        return card_svg(self.card(name), self.vocabulary, child)
+
+    def write_picture(self, name: str, path: Path) -> None:
+        """Draw a card into a .svg or .png file. Raises UnknownName, UsageError, FileUnusable."""
+        if path.suffix.lower() not in (".svg", ".png"):
+            raise UsageError(f"{path} must end with .svg or .png.")
+        svg = self.picture(name)
+        if svg is None:
+            raise UsageError(f"{name} has no figure to draw; add one to the card.")
+        try:
+            if path.suffix.lower() == ".svg":
+                path.write_text(svg, "utf-8")
+            else:
+                from kb.draw.png import picture_png
+
+                path.write_bytes(picture_png(svg))
+        except OSError as error:
+            raise FileUnusable(path, 0, f"cannot be written ({error.strerror}).") from None
+
+    def ladder(  # noqa: PLR0913 - the limits of a ladder, each by name
+        self,
+        name: str,
+        *,
+        level: int | None = None,
+        without: tuple[str, ...] = (),
+        have: dict[str, int] | None = None,
+        spotters: int | None = None,
+        afraid: bool = False,
+    ) -> Ladder:
+        """Return the ladder of a skill (its id or a name for it), or of the main skill of a card.
+
+        Raises UnknownName for a name that is neither, with the nearest; OutOfRange for a level.
+        """
+        from kb.search.ladder import limited_ladder, smallest_steps
+        from kb.search.limits import Limits
+        from kb.search.read import read_question
+
+        limits = Limits(None, level, tuple(without), have, spotters)
+        question = read_question("", limits, self.vocabulary, self.searcher.kit, self.searcher.speller)
+        skill, card = self._skill_of(name)
+        return (smallest_steps if afraid else limited_ladder)(skill, question, self.index, card=card)
+
+    def _skill_of(self, name: str) -> tuple[str, str | None]:
+        """Return the skill that a name means, and the card when it names one."""
+        from kb.search.skill import named_skill
+
+        words = self.vocabulary
+        if name in words.skills:
+            return name, None
+        if name in self.index.card_ids:
+            return self.index.card(name).skills[0], name
+        skill, _ = named_skill(name.lower(), None, self.index)
+        if skill is None:
+            raise UnknownName("skill or card", [name], [*words.skills, *self.index.card_ids])
+        return skill.id, None
+
     def write_map(self) -> Path:
         """Write MAP.md into the library's folder and return its path. Raises FileUnusable."""
-        from kb.errors import FileUnusable
         from kb.ladder.map import library_map
 
         path = self.folder / "MAP.md"

@@ -3,6 +3,7 @@
 import shutil
 from pathlib import Path
 
+ROOT = Path(__file__).parents[1]
 FIXTURES = Path(__file__).parent / "fixtures"
 SMALL = FIXTURES / "small"
 """Two events, seven cards and two ladders, with nothing wrong. Never write into it; copy it."""

@@ -1,6 +1,7 @@
 """`drillkb card`: one drill, whole."""
 
 import re
+from pathlib import Path
 
 import click
 
@@ -11,14 +12,19 @@ from kb.model import Card, LadderPlace, Vocabulary
 
 @click.command("card")
 @click.argument("name", metavar="ID")
+@click.option("--picture", type=click.Path(path_type=Path), metavar="FILE", help="Draw it: a .svg or .png file.")
 @as_json
 @click.pass_context
-def command(ctx: click.Context, name: str, as_json: bool) -> None:
-    """Show one drill by its id."""
+def command(ctx: click.Context, name: str, picture: Path | None, as_json: bool) -> None:
+    """Show one drill by its id, or draw it with --picture."""
     library = library_of(ctx)
     card = library.card(name)
+    if picture:
+        library.write_picture(name, picture)
     if as_json:
         print_json(card)
+    elif picture:
+        echo([f"Drawn: {picture}"])
     else:
         echo(card_lines(card, library.index.place(card), library.vocabulary))
 

@@ -11,7 +11,8 @@ from kb.errors import DrillkbError
 
 COMMANDS = {
     "find": "Ask in your own words: the fault, its causes, the drills.",
-    "card": "Show one drill.",
+    "card": "Show one drill, or draw it.",
+    "ladder": "Show the way to a skill, rung by rung.",
     "index": "Bring the library's index up to date.",
     "check": "Say what is wrong with the library.",
     "score": "Measure the search on judged questions.",

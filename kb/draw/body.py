@@ -61,12 +61,13 @@ RANGES: dict[str, Pair] = {
 
 def out_of_range(pose: Pose) -> list[str]:
     """Return a sentence for every joint angle that no child has."""
-    return [
+    found = [
         f"{joint} {angle:g}°, human joints go from {low:g} to {high:g}"
         for joint, (low, high) in RANGES.items()
         for angle in pair(getattr(pose, joint))
         if not low <= angle <= high
     ]
+    return list(dict.fromkeys(found))  # one sentence when both limbs are off alike
 
 
 def pair(value: float | Pair) -> Pair:
@@ -176,9 +177,7 @@ class _Frame:
         heel = self.step(self.step(below, down, FOOT_HEIGHT * size), sole, -HEEL_BACK * size)
         ball = self.step(heel, sole, (FOOT - TOES) * size)
         tip = self.step(ball, _swung(turn + toes, out, across), TOES * size)
-        return self.limb(
-            "leg", SIDES[side], "thigh knee ankle ball ball toe", [start, end, below, heel, ball, tip]
-        )
+        return self.limb("leg", SIDES[side], "thigh knee ankle ball ball toe", [start, end, below, heel, ball, tip])
 
     def arm(self, side: int) -> Limb:
         pose, size = self.pose, self.height

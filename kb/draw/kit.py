@@ -1,8 +1,8 @@
 """Pieces of kit at their true size: the outline that is drawn, and the surfaces that can be touched."""
 
+import math
 import re
 from collections.abc import Mapping, Sequence
-
 from typing import NamedTuple
 
 from kb.model import Equipment
@@ -60,10 +60,10 @@ class Piece(NamedTuple):
         if self.shape == "wedge":
             return self.bottom + 4 + (rise - 4) * min(1.0, high * 1.06)
         if self.shape == "board":
-            return self.bottom + 4 + (rise - 4) * min(1.0, high * 1.2) ** 0.8
+            return self.bottom + 4 + (rise - 4) * math.pow(min(1.0, high * 1.2), 0.8)
         if self.shape in ("round", "half"):
             across = 2 * part - 1
-            lift = max(0.0, 1 - across * across) ** 0.5
+            lift = math.sqrt(max(0.0, 1 - across * across))
             return self.bottom + rise * (0.5 + 0.5 * lift if self.shape == "round" else lift)
         return self.top
 

@@ -3,7 +3,7 @@
 import math
 from collections.abc import Iterator, Sequence
 from html import escape
-
+from itertools import pairwise
 from typing import NamedTuple
 
 from kb.draw.body import THICKNESS, Limb
@@ -127,7 +127,11 @@ def text_problems(picture: Picture) -> list[str]:
     left, bottom, right, top = picture.frame
     for place, label in enumerate(picture.labels):
         box = label.box()
-        found += [f"'{label.text}' lies over '{other.text}'" for other in picture.labels[place + 1 :] if _overlap(box, other.box())]
+        found += [
+            f"'{label.text}' lies over '{other.text}'"
+            for other in picture.labels[place + 1 :]
+            if _overlap(box, other.box())
+        ]
         if box[0] < left - 0.5 or box[2] > right + 0.5 or box[1] < bottom - 0.5 or box[3] > top + 0.5:
             found.append(f"'{label.text}' goes over the edge of the picture; give a shorter label")
     return found
@@ -186,14 +190,20 @@ def _piece(piece: Piece, line: float) -> Iterator[str]:
     pen = f'stroke="{SHADE}" stroke-width="{line:.2f}"'
     if piece.shape == "rail":
         yield (
-            f'<path d="M{piece.middle:.1f} {piece.top - RAIL:.1f}V0M{piece.middle - 18:.1f} 0H{piece.middle + 18:.1f}" '
-            f'stroke="#9a9a9a" stroke-width="{1.6 * line:.2f}" fill="none"/>'
-        ) if piece.right - piece.left < 10 else ""
+            (
+                f'<path d="M{piece.middle:.1f} {piece.top - RAIL:.1f}V0'
+                f'M{piece.middle - 18:.1f} 0H{piece.middle + 18:.1f}" '
+                f'stroke="#9a9a9a" stroke-width="{1.6 * line:.2f}" fill="none"/>'
+            )
+            if piece.right - piece.left < 10
+            else ""
+        )
         if piece.right - piece.left < 10:
             yield f'<circle cx="{piece.middle:.1f}" cy="{piece.top - RAIL:.1f}" r="{RAIL + 0.4:.1f}" fill="{INK}"/>'
         else:
             yield (
-                f'<path d="M{piece.left:.1f} {piece.top - RAIL:.1f}H{piece.right:.1f}" stroke="{INK}" stroke-width="4"/>'
+                f'<path d="M{piece.left:.1f} {piece.top - RAIL:.1f}H{piece.right:.1f}" stroke="{INK}" '
+                'stroke-width="4"/>'
                 f'<path d="M{piece.left + 2:.1f} 0V{piece.top:.1f}M{piece.right - 2:.1f} 0V{piece.top:.1f}" '
                 f'stroke="#9a9a9a" stroke-width="{1.6 * line:.2f}"/>'
             )
@@ -212,7 +222,9 @@ def _piece(piece: Piece, line: float) -> Iterator[str]:
     yield f'<path d="{_path(piece.outline())}" fill="{fill}" {pen}/>'
     if piece.layers > 1:
         step = (piece.top - piece.bottom) / piece.layers
-        lines = "".join(f"M{piece.left:.1f} {piece.bottom + n * step:.1f}H{piece.right:.1f}" for n in range(1, piece.layers))
+        lines = "".join(
+            f"M{piece.left:.1f} {piece.bottom + n * step:.1f}H{piece.right:.1f}" for n in range(1, piece.layers)
+        )
         yield f'<path d="{lines}" fill="none" {pen}/>'
 
 
@@ -298,7 +310,10 @@ def _head(limb: Limb, placed: Placed, line: float) -> Iterator[str]:
         f'transform="rotate({angle:.1f} {middle[0]:.1f} {middle[1]:.1f})" '
     )
     if dashed:
-        yield ellipse + f'fill="none" stroke="{SHADE}" stroke-width="{line:.2f}" stroke-dasharray="{3 * line:.1f} {2.5 * line:.1f}"/>'
+        yield (
+            ellipse + f'fill="{PAPER}" stroke="{SHADE}" stroke-width="{line:.2f}" '
+            f'stroke-dasharray="{3 * line:.1f} {2.5 * line:.1f}"/>'
+        )
         return
     yield ellipse + f'fill="{PAPER}" stroke="{INK}" stroke-width="{1.4 * line:.2f}"/>'
     # A knot of hair at the back shows which way she looks.
@@ -322,7 +337,7 @@ def _shape(path: str, fill: str, line: float, dashed: bool) -> Iterator[str]:
 
 
 def _chain(spots: Sequence[Spot]) -> str:
-    return "".join(_path(_hull([a, b])) for a, b in zip(spots, spots[1:], strict=False))
+    return "".join(_path(_hull([a, b])) for a, b in pairwise(spots))
 
 
 def _hull(spots: Sequence[Spot]) -> list[tuple[float, float]]:

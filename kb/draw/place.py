@@ -2,9 +2,9 @@
 
 import math
 from collections.abc import Callable, Iterator, Mapping
+from typing import NamedTuple
 
 import msgspec
-from typing import NamedTuple
 
 from kb.draw.body import GRIP, Body, Limb, pair, posed
 from kb.draw.kit import GROUND, RAIL, Piece
@@ -35,6 +35,8 @@ CONTACTS: dict[str, tuple[str, tuple[str, ...]]] = {
 }
 """Parts that can touch: the limb and its joints; 'near-' or 'far-' before it means one side only."""
 
+SINGULAR = {"foot": "feet", "hand": "hands", "fist": "fists", "knee": "knees", "shin": "shins"}
+
 STEP, WIDEST = 2.0, 80.0
 """Degrees of one try and of the most that a joint is turned to bring the second touch in place."""
 
@@ -55,7 +57,15 @@ class Surface(NamedTuple):
             return min(math.hypot(x - middle, y - height) - r - RAIL for x, y, r in circles)
         if piece.shape == "wall":
             return self._from_wall(circles, piece)
-        return min(y - r - piece.surface(x) for x, y, r in circles)
+        over = [(x, y, r) for x, y, r in circles if piece.left - r < x < piece.right + r]
+        return min(y - r - piece.surface(x) for x, y, r in over or circles)
+
+    def beside(self, circles: list[Circle]) -> float:
+        """Return how far the circles are to the side of the piece that they should be on; 0 when one is over it."""
+        piece = self.piece
+        if piece is None or piece.shape in ("rail", "wall"):
+            return 0.0
+        return min(max(piece.left - x - r, x - r - piece.right, 0.0) for x, _, r in circles)
 
     def _from_wall(self, circles: list[Circle], piece: Piece) -> float:
         if sum(x for x, _, _ in circles) / len(circles) < piece.middle:
@@ -199,7 +209,8 @@ def touch_gap(body: Body, part: str, surface: Surface) -> float:
     if surface.piece is not None and surface.piece.shape == "rail" and part.endswith(("fists", "hands")):
         x, y = grip_point(body, part)
         return math.hypot(x - surface.piece.middle, y - surface.piece.top + RAIL)
-    return surface.gap(contact(body, part))
+    spots = contact(body, part)
+    return surface.beside(spots) or surface.gap(spots)
 
 
 def contact(body: Body, part: str) -> list[Circle]:
@@ -229,7 +240,7 @@ def grip_point(body: Body, part: str) -> tuple[float, float]:
 def _sided(part: str) -> tuple[str, str]:
     side, _, rest = part.partition("-")
     if side in ("near", "far"):
-        return side, {"foot": "feet", "hand": "hands", "fist": "fists", "knee": "knees", "shin": "shins"}.get(rest, rest)
+        return side, SINGULAR.get(rest, rest)
     return "", part
 
 
@@ -244,10 +255,13 @@ def _named(limb: Limb) -> Iterator[tuple[str, Circle]]:
         wrist, knuckle = limb.points[2], limb.points[3]
         length = math.dist(wrist, knuckle) or 1.0
         part = GRIP * _stature(limb) / length
-        yield "grip", (
-            wrist[0] + (knuckle[0] - wrist[0]) * part,
-            wrist[1] + (knuckle[1] - wrist[1]) * part,
-            limb.radii[3],
+        yield (
+            "grip",
+            (
+                wrist[0] + (knuckle[0] - wrist[0]) * part,
+                wrist[1] + (knuckle[1] - wrist[1]) * part,
+                limb.radii[3],
+            ),
         )
 
 

@@ -2,15 +2,15 @@
 
 import math
 from collections.abc import Iterator, Mapping
-
-import msgspec
 from typing import NamedTuple
 
+import msgspec
+
 from kb.draw.body import out_of_range
-from kb.draw.kit import Piece, place_kit
-from kb.draw.place import CONTACTS, Placed, circles, place, touches
+from kb.draw.kit import SHAPES, Piece, place_kit
+from kb.draw.place import CONTACTS, SINGULAR, Placed, circles, place, touches
 from kb.model import Equipment
-from kb.model.figure import Figure, Moment, Pose
+from kb.model.figure import FLOOR, Figure, Moment, Pose
 
 SLACK = 1.0
 """Centimetres that a touching part may be off its surface."""
@@ -38,8 +38,9 @@ def build_scene(
     front = figure.view == "front"
     pieces = place_kit(figure.kit, equipment, front=front)
     height = child or figure.child
-    seen = {name: msgspec.structs.replace(pose, twist=pose.twist + 90) for name, pose in poses.items()} if front else poses
-    return Scene(figure, pieces, tuple(place(moment, seen, pieces, height) for moment in figure.moments))
+    if front:
+        poses = {name: msgspec.structs.replace(pose, twist=pose.twist + 90) for name, pose in poses.items()}
+    return Scene(figure, pieces, tuple(place(moment, poses, pieces, height) for moment in figure.moments))
 
 
 def _check_names(figure: Figure, poses: Mapping[str, Pose], equipment: Mapping[str, Equipment]) -> None:
@@ -52,8 +53,9 @@ def _check_names(figure: Figure, poses: Mapping[str, Pose], equipment: Mapping[s
     keys = {stand.key or stand.item for stand in figure.kit} | {"floor"}
     if len(keys) != len(figure.kit) + 1:
         raise SceneError("two pieces of kit have the same name; give one of them a key of its own")
+    shapes = {stand.key or stand.item: SHAPES.get(stand.item, "box") for stand in figure.kit}
     for number, moment in enumerate(figure.moments, start=1):
-        for message in _moment_names(moment, poses, keys):
+        for message in _moment_names(moment, poses, shapes):
             raise SceneError(f"moment {number}: {message}")
     for hand in figure.hands:
         if hand.of > len(figure.moments):
@@ -62,7 +64,7 @@ def _check_names(figure: Figure, poses: Mapping[str, Pose], equipment: Mapping[s
             raise SceneError(f"a hand is on '{hand.part}', which is no part of the body")
 
 
-def _moment_names(moment: Moment, poses: Mapping[str, Pose], keys: set[str]) -> Iterator[str]:
+def _moment_names(moment: Moment, poses: Mapping[str, Pose], shapes: Mapping[str, str]) -> Iterator[str]:
     if moment.pose not in poses:
         yield f"found '{moment.pose}', which is no pose of vocabulary/poses.yaml"
         return
@@ -70,23 +72,19 @@ def _moment_names(moment: Moment, poses: Mapping[str, Pose], keys: set[str]) -> 
     if len(parts) != len(names):
         yield f"{len(parts)} parts touch and {len(names)} surfaces are named"
     yield from (f"'{part}' is no part that can touch" for part in parts if _plain(part) not in CONTACTS)
-    yield from (f"it touches '{name}', which is not in the picture" for name in names if name not in keys)
+    yield from (f"it touches '{name}', which is not in the picture" for name in names if name not in (FLOOR, *shapes))
     if not parts and moment.rise is None:
         yield "nothing touches: name the parts that touch, or 'rise' for a flight"
-    if moment.at is None and len(parts) < 2 and "rail" not in str(names) and not _gripping(parts):
+    if moment.at is None and not {shapes.get(name) for name in names} & {"rail", "wall"}:
         yield "'at' is missing"
     fields = set(Pose.__struct_fields__) - {"id", "name", "air"}
     yield from (f"'{joint}' is no joint" for joint in moment.bend if joint not in fields)
 
 
-def _gripping(parts: list[str]) -> bool:
-    return any(_plain(part) in ("fists", "hands", "hips", "thighs", "knees", "shins", "feet") for part in parts)
-
-
 def _plain(part: str) -> str:
     side, _, rest = part.partition("-")
     if side in ("near", "far"):
-        return {"foot": "feet", "hand": "hands", "fist": "fists", "knee": "knees", "shin": "shins"}.get(rest, rest)
+        return SINGULAR.get(rest, rest)
     return part
 
 
@@ -115,7 +113,8 @@ def _inside(placed: Placed, scene: Scene) -> Iterator[str]:
             continue
         depth = max((_depth(spot, piece) for spot in spots), default=0.0)
         if depth > SINKS:
-            yield f"a part of her is {depth:.1f} cm inside the {piece.key}; at most {SINKS:g} cm (or set 'behind: true')"
+            remedy = f"at most {SINKS:g} cm (or set 'behind: true')"
+            yield f"a part of her is {depth:.1f} cm inside the {piece.key}; {remedy}"
 
 
 def _depth(spot: tuple[float, float, float], piece: Piece) -> float:

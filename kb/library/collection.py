@@ -16,6 +16,6 @@ class Collection(Struct, frozen=True):
     """Cards that may be shown, by id, ordered by event and id. Those that a problem keeps out are not here."""
     vocabulary: Vocabulary
     said: Mapping[str, tuple[Said, ...]]
-    """More ways each fault is said, by fault, from `vocabulary/said`; the few that stand in a fault itself come first."""
+    """More ways each fault is said, by fault, from `vocabulary/said`."""
     problems: tuple[Problem, ...]
     """Everything found wrong, in order of file and line."""

@@ -10,8 +10,8 @@ from kb.library.collection import Collection
 from kb.library.convert import convert_fields
 from kb.library.files import card_files
 from kb.library.frontmatter import Parts, section_problems, split_card, split_sections
-from kb.library.said import read_said
 from kb.library.safeyaml import Located, read_yaml
+from kb.library.said import read_said
 from kb.library.vocabulary import VocabularyReader
 from kb.model import Card, FrontMatter, Problem, Vocabulary
 from kb.model.card import ID_PATTERN

@@ -1,4 +1,4 @@
-"""The lists of ways that faults are said: `vocabulary/said/<event>.tsv`, and the club's own in `vocabulary/club/said`."""
+"""Lists of ways that faults are said: `vocabulary/said/<event>.tsv`, and the club's own in `vocabulary/club/said`."""
 
 from collections.abc import Container, Iterator
 from pathlib import Path

@@ -63,7 +63,9 @@ class VocabularyReader:
             raise LibraryUnusable(self.library, "is no drill library: it has no vocabulary/events.yaml.")
         lists = {name: self.listed(name, kind) for name, kind in LISTS.items()}
         lists["cautions"] = {name: self.readable(caution) for name, caution in lists["cautions"].items()}
-        found = Vocabulary(**lists, demand=self.demand(), faults=self.faults(), reading=self.reading(), poses=self.poses())
+        found = Vocabulary(
+            **lists, demand=self.demand(), faults=self.faults(), reading=self.reading(), poses=self.poses()
+        )
         self.check_names(found)
         return found
 

@@ -4,6 +4,8 @@ from typing import Literal
 
 from msgspec import Struct
 
+from kb.model.card import Demand
+
 Verdict = Literal["answered", "no_good_match", "stop_and_refer"]
 
 
@@ -103,6 +105,12 @@ class Rung(Struct, frozen=True):
     ready_when: str
     instead: tuple[str, ...] = ()
     """Other cards on the same rung."""
+    ways: dict[str, str] = {}
+    """For each of them what it is: another way, one that needs no spotter, one for a gym without a piece of kit."""
+    demand: Demand | None = None
+    """What one repetition asks of the child."""
+    closed: str = ""
+    """Why no card of this rung can be used inside the limits; empty when one can."""
 
 
 class Ladder(Struct, frozen=True):
@@ -112,6 +120,10 @@ class Ladder(Struct, frozen=True):
     start: int
     """The rung to begin on for the level asked for."""
     rungs: tuple[Rung, ...]
+    here: int | None = None
+    """The rung of the card asked for."""
+    set_aside: tuple[SetAside, ...] = ()
+    """What the limits take away, with what stands in on the same rung."""
 
 
 class StopSign(Struct, frozen=True):

@@ -7,7 +7,21 @@ from msgspec import Meta, Struct
 from kb.model.figure import Figure
 from kb.model.types import ID_PATTERN, Id, Line
 
-__all__ = ["ID_PATTERN", "SECTIONS", "Card", "Corrects", "Demand", "FrontMatter", "Group", "Id", "Line", "Load", "Piece", "SizeUse", "Spotting"]
+__all__ = [
+    "ID_PATTERN",
+    "SECTIONS",
+    "Card",
+    "Corrects",
+    "Demand",
+    "FrontMatter",
+    "Group",
+    "Id",
+    "Line",
+    "Load",
+    "Piece",
+    "SizeUse",
+    "Spotting",
+]
 
 SECTIONS = ("Fixes", "Set up", "Do", "Say", "Look for", "Goes wrong", "Easier", "Harder", "Keep safe")
 """The second-level headings of a card's body, in their order. All are required."""

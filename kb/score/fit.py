@@ -50,7 +50,7 @@ def fit(searcher: Searcher, asked: Sequence[Asked], outside: Sequence[str]) -> F
 def _look(text: str, searcher: Searcher) -> tuple[Question, Gathered]:
     index = searcher.index
     question = read_question(text, Limits(), index.vocabulary, searcher.kit, searcher.speller)
-    return question, gather(question, searcher.encoder, index)
+    return question, gather(question, searcher.encoder, index, searcher.learned)
 
 
 def _row(found: Gathered, way: str, searcher: Searcher) -> list[float]:

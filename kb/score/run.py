@@ -51,8 +51,10 @@ def full(searcher: Searcher) -> System:
         drills = [drill.id for drill in answer.drills]
         if answer.verdict != "answered" or answer.ladder:  # a refusal or a ladder names no fault
             return [], drills
-        found = gather(answer.question, searcher.encoder, searcher.index).less(searcher.without)
-        return [fault.id for fault in rank_faults(found, answer.question, searcher.index)][:LISTED], drills
+        found = gather(answer.question, searcher.encoder, searcher.index, searcher.learned).less(searcher.without)
+        return [fault.id for fault in rank_faults(found, answer.question, searcher.index, searcher.fitted)][
+            :LISTED
+        ], drills
 
     return system
 

@@ -7,8 +7,11 @@ from kb.index.store import Index
 from kb.model import Answer, Question, Skill, StopSign
 from kb.search.caution import stop_sign
 from kb.search.explain import explain_aside, explain_drill, explain_fault, explain_step
+from kb.search.fitted import GENERAL, LEARNED
 from kb.search.judge import is_answered
 from kb.search.kit import KitReader
+from kb.search.ladder import limited_ladder
+from kb.search.learned import Learned
 from kb.search.limits import Limits
 from kb.search.rank import (
     FAULTS_SHOWN,
@@ -23,15 +26,22 @@ from kb.search.rank import (
 )
 from kb.search.read import read_question
 from kb.search.retrieve import gather
-from kb.search.skill import asked_skill, skill_ladder
+from kb.search.skill import asked_skill
 from kb.search.spelling import Speller
 
 
 class Searcher:
     """An open index, its encoder, and what is worked out once for all questions."""
 
-    def __init__(self, index: Index, encoder: Encoder, without: frozenset[str] = frozenset()) -> None:
-        self.index, self.encoder = index, encoder
+    def __init__(
+        self,
+        index: Index,
+        encoder: Encoder,
+        without: frozenset[str] = frozenset(),
+        learned: Learned | None = None,
+    ) -> None:
+        self.index, self.encoder, self.learned = index, encoder, learned
+        self.fitted = LEARNED if learned else GENERAL
         self.without = without
         """Ways of looking to leave out, to see what each one is worth."""
         self.kit = KitReader(index.vocabulary)
@@ -54,12 +64,12 @@ def ask(text: str, limits: Limits, searcher: Searcher) -> Answer:
     skill = asked_skill(question, index)
     if skill:
         return _teach(skill, question, limits, index, start)
-    everything = gather(question, encoder, index)
+    everything = gather(question, encoder, index, searcher.learned)
     found = everything.less(searcher.without)
-    faults = rank_faults(found, question, index)
-    if not is_answered(question, everything, index):
+    faults = rank_faults(found, question, index, searcher.fitted)
+    if not is_answered(question, everything, index, searcher.fitted):
         return _no_match(question, faults, index, start)
-    doubt = events_in_doubt(faults, question, index)
+    doubt = events_in_doubt(faults, question, index, searcher.fitted)
     faults = offer_both(faults, doubt, index)
     both = tuple(fault.id for fault in faults[: len(doubt)])
     kept, aside = split_by_limits(rank_drills(faults, found, index, both), question, index, limits.top)
@@ -77,7 +87,7 @@ def ask(text: str, limits: Limits, searcher: Searcher) -> Answer:
 
 
 def _teach(skill: Skill, question: Question, limits: Limits, index: Index, start: float) -> Answer:
-    ladder = skill_ladder(skill, question.level, index)
+    ladder = limited_ladder(skill.id, question, index)
     cards = [index.card(name) for rung in ladder.rungs[ladder.start - 1 :] for name in (rung.card, *rung.instead)]
     drills = [RankedDrill(card, 1 / place, "", "", 0) for place, card in enumerate(cards, start=1)]
     kept, aside = split_by_limits(drills, question, index, limits.top, for_skill=True)

@@ -10,7 +10,7 @@ import math
 from kb.index.store import Index
 from kb.index.words import grams, terms
 from kb.model import Question
-from kb.search.fitted import IS_OURS, OURS_FROM
+from kb.search.fitted import Fitted
 from kb.search.retrieve import Evidence, Gathered
 
 FEATURES = ("bias", "phrase meaning", "card meaning", "words", "letters", "known", "length")
@@ -19,16 +19,16 @@ KNOWN_BY = 10
 """Terms from which a question's length tells nothing more."""
 
 
-def is_answered(question: Question, found: Gathered, index: Index) -> bool:
+def is_answered(question: Question, found: Gathered, index: Index, fitted: Fitted) -> bool:
     """Say whether the words point to a fault of the library."""
     if not any(evidence.scores for evidence in found.faults.values()) or not terms(question.symptom):
         return False
-    return belongs(features(question, found, index)) >= OURS_FROM
+    return belongs(features(question, found, index), fitted.is_ours) >= fitted.ours_from
 
 
-def belongs(seen: tuple[float, ...]) -> float:
+def belongs(seen: tuple[float, ...], weights: tuple[float, ...]) -> float:
     """Return how sure the model is that a question is about this library, 0 to 1."""
-    return 1 / (1 + math.exp(-sum(weight * value for weight, value in zip(IS_OURS, seen, strict=True))))
+    return 1 / (1 + math.exp(-sum(weight * value for weight, value in zip(weights, seen, strict=True))))
 
 
 def features(question: Question, found: Gathered, index: Index) -> tuple[float, ...]:

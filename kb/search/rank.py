@@ -7,7 +7,7 @@ from msgspec import Struct
 from kb.index.store import Index
 from kb.model import Card, Question
 from kb.search.fit import why_set_aside
-from kb.search.fitted import BOTH_EVENTS, EVENT_BONUS, SHARPNESS, WAY_WEIGHTS
+from kb.search.fitted import Fitted
 from kb.search.fuse import reciprocal_rank_fusion, scaled
 from kb.search.retrieve import Evidence, Gathered
 
@@ -41,7 +41,7 @@ class RankedDrill(Struct, frozen=True):
     weight: int
 
 
-def rank_faults(found: Gathered, question: Question, index: Index) -> list[RankedFault]:
+def rank_faults(found: Gathered, question: Question, index: Index, fitted: Fitted) -> list[RankedFault]:
     """Return faults, best first, with shares that add up to 1.
 
     Each way of looking is brought to one scale (standard scores over the faults) and the ways are added up.
@@ -49,12 +49,12 @@ def rank_faults(found: Gathered, question: Question, index: Index) -> list[Ranke
     faults = index.vocabulary.faults
     heard = "event" in question.read  # an event heard in the words is a strong hint, one given as an option a limit
     open_to = [name for name in index.fault_ids if heard or question.event in (None, faults[name].event)]
-    total = {name: EVENT_BONUS if heard and faults[name].event == question.event else 0.0 for name in open_to}
+    total = {name: fitted.event_bonus if heard and faults[name].event == question.event else 0.0 for name in open_to}
     for way, evidence in found.faults.items():
         for name, score in standard_scores(evidence, open_to).items():
-            total[name] += WAY_WEIGHTS[way] * score
+            total[name] += fitted.way_weights[way] * score
     ordered = sorted(total.items(), key=lambda item: (-item[1], item[0]))
-    weights = [math.exp(SHARPNESS * (score - ordered[0][1])) for _, score in ordered] if ordered else []
+    weights = [math.exp(fitted.sharpness * (score - ordered[0][1])) for _, score in ordered] if ordered else []
     return [
         RankedFault(name, score, weight / sum(weights)) for (name, score), weight in zip(ordered, weights, strict=True)
     ]
@@ -74,7 +74,7 @@ def standard_scores(evidence: Evidence, names: list[str]) -> dict[str, float]:
     )
 
 
-def events_in_doubt(faults: list[RankedFault], question: Question, index: Index) -> tuple[str, ...]:
+def events_in_doubt(faults: list[RankedFault], question: Question, index: Index, fitted: Fitted) -> tuple[str, ...]:
     """Return the two events that the words fit about equally, or nothing when one is clear."""
     if question.event is not None:
         return ()
@@ -82,7 +82,7 @@ def events_in_doubt(faults: list[RankedFault], question: Question, index: Index)
     for fault in faults:
         best.setdefault(index.vocabulary.faults[fault.id].event, fault.share)
     first, second = (*best, "", "")[:2]
-    return (first, second) if second and best[second] >= BOTH_EVENTS * best[first] else ()
+    return (first, second) if second and best[second] >= fitted.both_events * best[first] else ()
 
 
 def offer_both(faults: list[RankedFault], doubt: tuple[str, ...], index: Index) -> list[RankedFault]:

@@ -10,6 +10,7 @@ from kb.index.encode import Encoder
 from kb.index.store import Index
 from kb.index.words import grams, terms
 from kb.model import Question
+from kb.search.learned import Learned
 
 NEIGHBOURS = 60
 """Nearest passages and phrases that are looked at."""
@@ -92,6 +93,21 @@ def fault_grams(question: Question, _vector: object, index: Index) -> Evidence:
     return Evidence({index.fault_ids[n]: float(score) for n, score in enumerate(scores) if score > 0}, {})
 
 
+def learned_ways(
+    question: Question, vector: "NDArray[np.float32] | None", index: Index, learned: Learned
+) -> dict[str, Evidence]:
+    """Return what the classifiers say; a fault they never saw gets their mean, which speaks neither for nor against."""
+    found = {"learned words": learned.by_words(question.symptom)}
+    if vector is not None and learned.reads_vectors:
+        found["learned meaning"] = learned.by_vector(vector)
+    ways = {}
+    for way, scores in found.items():
+        known = dict(zip(learned.faults, scores.tolist(), strict=True))
+        mean = sum(known.values()) / len(known)
+        ways[way] = Evidence({name: known.get(name, mean) for name in index.fault_ids}, {})
+    return ways
+
+
 def through_cards(cards: Evidence, index: Index) -> Evidence:
     """A fault is as likely as the best card that mends it: evidence for cards becomes evidence for faults."""
     best: dict[str, float] = {}
@@ -125,10 +141,12 @@ class Gathered(Struct, frozen=True):
         return Gathered(cards, {name: evidence for name, evidence in self.faults.items() if name not in ways})
 
 
-def gather(question: Question, encoder: Encoder, index: Index) -> Gathered:
-    """Look in every way at once."""
+def gather(question: Question, encoder: Encoder, index: Index, learned: Learned | None = None) -> Gathered:
+    """Look in every way at once, in what was learned too where there is something."""
     vector = encoder.encode([question.symptom])[0] if question.symptom else None
     cards = {name: way(question, vector, index) for name, way in CARD_WAYS.items()}
     faults = {name: way(question, vector, index) for name, way in FAULT_WAYS.items()}
     faults |= {f"card {name}": through_cards(evidence, index) for name, evidence in cards.items()}
+    if learned is not None and question.symptom:
+        faults |= learned_ways(question, vector, index, learned)
     return Gathered(cards, faults)

@@ -5,7 +5,7 @@ from functools import lru_cache
 
 from kb.index.store import Index
 from kb.index.words import plain, stem, terms
-from kb.model import Card, Ladder, Question, Rung, Skill
+from kb.model import Question, Skill
 
 MOST_OTHER_WORDS = 4
 """Terms beside the skill and the asking itself; with more of them the question describes a fault."""
@@ -80,28 +80,3 @@ def _word_pattern(word: str) -> str:
     """Return a pattern for a word and its forms: falling, fall, falls."""
     root = _root(word)
     return re.escape(root) + (r"\w{0,4}" if len(root) >= LONG_ENOUGH and root == stem(word) else "")
-
-
-def skill_ladder(skill: Skill, level: int | None, index: Index) -> Ladder:
-    """Return the ladder of a skill, with the rung to begin on: the lowest that is open to the level."""
-    rungs = [[index.card(name) for name in names] for names in index.ladder(skill.id)]
-    open_to = [
-        number for number, cards in enumerate(rungs, 1) if level is None or any(c.fits_level(level) for c in cards)
-    ]
-    return Ladder(
-        skill.id, min(open_to, default=1), tuple(_rung(number, cards) for number, cards in enumerate(rungs, 1))
-    )
-
-
-def _rung(number: int, cards: list[Card]) -> Rung:
-    first, *others = cards
-    return Rung(
-        number,
-        first.id,
-        first.title,
-        first.stage,
-        first.levels,
-        first.spotting.grade,
-        first.ready_when,
-        tuple(card.id for card in others),
-    )

@@ -71,7 +71,7 @@ def train(model: Any, texts: TrainingTexts, recipe: Recipe) -> list[float]:
         loss.backward()
         torch.nn.utils.clip_grad_norm_(model.parameters(), 1.0)
         optimiser.step()
-        _pull(model, start, recipe.pull * schedule.get_last_lr()[0])
+        _pull(model, start, recipe.pull * float(schedule.get_last_lr()[0]))
         schedule.step()
         losses.append(float(loss.detach()))
     _pull(model, start, recipe.keep)
@@ -98,7 +98,8 @@ def all_batches(texts: TrainingTexts, recipe: Recipe) -> Iterator[list[Pair]]:
         if draw < recipe.skills + recipe.one_event:
             event = rng.choice(events)
             pool = [fault for fault in decks if texts.events[fault] == event]
-        yield [_pair(fault, decks, texts, numbers, recipe, rng) for fault in _spread(pool, recipe.batch, rng)]
+        faults = _spread(pool, recipe.batch, rng)
+        yield [(*_pair(decks[fault], texts.about[fault], recipe, rng), numbers[fault]) for fault in faults]
 
 
 def _spread(pool: list[str], size: int, rng: random.Random) -> list[str]:
@@ -117,17 +118,9 @@ def _deck(texts: list[str], rng: random.Random) -> Iterator[str]:
         yield from list(texts)
 
 
-def _pair(
-    fault: str,
-    decks: dict[str, Iterator[str]],
-    texts: TrainingTexts,
-    numbers: dict[str, int],
-    recipe: Recipe,
-    rng: random.Random,
-) -> Pair:
-    first = mistype(next(decks[fault]), rng, recipe.typing)
-    second = rng.choice(texts.about[fault]) if rng.random() < recipe.written else next(decks[fault])
-    return first, second, numbers[fault]
+def _pair(deck: Iterator[str], about: tuple[str, ...], recipe: Recipe, rng: random.Random) -> tuple[str, str]:
+    first = mistype(next(deck), rng, recipe.typing)
+    return first, rng.choice(about) if rng.random() < recipe.written else next(deck)
 
 
 def _skill_pairs(texts: TrainingTexts, recipe: Recipe, rng: random.Random) -> list[Pair]:
@@ -149,8 +142,9 @@ def _loss(model: Any, batch: list[Pair], recipe: Recipe) -> Any:
     same = (labels[:, None] == labels[None, :]).float()
     target = same / same.sum(1, keepdim=True)
     target = target * (1 - recipe.smoothing) + recipe.smoothing / len(batch)
-    first, second = _vectors(model, [pair[0] for pair in batch], recipe), _vectors(
-        model, [pair[1] for pair in batch], recipe
+    first, second = (
+        _vectors(model, [pair[0] for pair in batch], recipe),
+        _vectors(model, [pair[1] for pair in batch], recipe),
     )
     total = torch.zeros((), device=device)
     for size in recipe.sizes:
@@ -167,9 +161,9 @@ def _vectors(model: Any, texts: list[str], recipe: Recipe) -> Any:
     import torch
 
     device = next(model.parameters()).device
-    tokens = model.tokenizer(
-        texts, padding=True, truncation=True, max_length=recipe.longest, return_tensors="pt"
-    ).to(device)
+    tokens = model.tokenizer(texts, padding=True, truncation=True, max_length=recipe.longest, return_tensors="pt").to(
+        device
+    )
     with torch.autocast(device.type, dtype=torch.bfloat16, enabled=device.type == "cuda"):
         states = model[0].auto_model(**tokens).last_hidden_state
     real = tokens["attention_mask"].unsqueeze(-1).float()

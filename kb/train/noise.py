@@ -6,7 +6,9 @@ from collections.abc import Callable
 NEIGHBOURS = dict(
     zip(
         "qwertyuiopasdfghjklzxcvbnm",
-        "wa qes wrd etf ryg tuh yij uok ipl o qsz adwx sfec dgrv fhtb gjyn hkum jli ko asx zdc xfv cgb vhn bjm nk".split(),
+        (
+            "wa qes wrd etf ryg tuh yij uok ipl o qsz adwx sfec dgrv fhtb gjyn hkum jli ko asx zdc xfv cgb vhn bjm nk"
+        ).split(),
         strict=True,
     )
 )

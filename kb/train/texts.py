@@ -45,7 +45,7 @@ class TrainingTexts(Struct, frozen=True):
         return sha256(msgspec.json.encode(self)).hexdigest()
 
     def first(self, most: int, seed: int) -> "TrainingTexts":
-        """Return the texts with at most so many utterances a fault, drawn with the seed: a point of a learning curve."""
+        """Return the texts with at most so many utterances a fault, drawn with the seed."""
         drawn = list(self.utterances)
         random.Random(seed).shuffle(drawn)  # noqa: S311 - a draw, not a secret
         count: dict[str, int] = {}
