@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from kb.errors import FileUnusable, UnknownName, UsageError
-from kb.model import Answer, Card, Ladder, Vocabulary
+from kb.model import Answer, Card, Ladder, Problem, Vocabulary
 
 if TYPE_CHECKING:
     from kb.index.build import BuildReport
@@ -66,6 +66,8 @@ class Library:
         general: bool = False,
     ) -> None:
         self.folder, self.general = folder, general
+        self.trained_folder = folder / "trained"
+        """Where what was learned from the library's words is looked for."""
         self._say, self._progress = say, progress
         if encoder is not None:
             self.encoder = encoder
@@ -80,8 +82,8 @@ class Library:
     @property
     def trained(self) -> Path | None:
         """The folder with what was learned from the library's words; None without one or when it is left aside."""
-        folder = self.folder / "trained"
-        return folder if not self.general and (folder / "manifest.json").is_file() else None
+        there = (self.trained_folder / "manifest.json").is_file()
+        return self.trained_folder if there and not self.general else None
 
     @cached_property
     def index(self) -> "Index":
@@ -105,6 +107,16 @@ class Library:
         from kb.library import load_collection
 
         return load_collection(self.folder)
+
+    @cached_property
+    def problems(self) -> tuple[Problem, ...]:
+        """Everything that is wrong with cards, words, ladders and figures, in order of file and line."""
+        from kb.draw.checks import figure_problems
+        from kb.ladder.checks import ladder_problems
+
+        found = self.collection
+        more = [*ladder_problems(found), *figure_problems(found.cards, found.vocabulary)]
+        return tuple(sorted([*found.problems, *more]))
 
     @property
     def vocabulary(self) -> Vocabulary:

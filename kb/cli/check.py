@@ -19,11 +19,11 @@ def command(ctx: click.Context, path: Path | None, write_map: bool, as_json: boo
     collection = library.collection
     if write_map:
         library.write_map()
-    errors = [problem for problem in collection.problems if not problem.warning]
+    errors = [problem for problem in library.problems if not problem.warning]
     if as_json:
-        print_json({"cards": len(collection.cards), "problems": collection.problems})
+        print_json({"cards": len(collection.cards), "problems": library.problems})
     else:
-        for problem in collection.problems:
+        for problem in library.problems:
             click.echo(f"{'advice: ' if problem.warning else ''}{problem}")
         kept_out = len({problem.file for problem in errors if problem.keeps_out})
         left_out = f", {kept_out} files left out." if kept_out else "."

@@ -2,6 +2,7 @@
 
 from hashlib import sha256
 from pathlib import Path
+from typing import Any
 
 import msgspec
 from msgspec import Struct
@@ -55,6 +56,8 @@ class Manifest(Struct, frozen=True):
     quantisation: str
     built_with: dict[str, str]
     """Library name and version, of everything that shaped the files."""
+    training: dict[str, Any] | None = None
+    """Recipe, data hash and scores, for an encoder that was taught."""
 
 
 def read_manifest(folder: Path) -> Manifest:

@@ -189,13 +189,32 @@ def links_lead_somewhere(card: Card, cards: Mapping[str, Card], _words: Vocabula
 
 
 def no_circle(card: Card, cards: Mapping[str, Card], _words: Vocabulary) -> Found:
-    """No card has to be ready before itself, by way of others."""
+    """No card has to be ready before itself, by way of others, nor waits for one that has to."""
     for place, name in enumerate(card.after):
-        if card.id in _before(name, cards):
-            yield (
-                ("after", place),
-                f"goes in a circle: {name} needs {card.id} first; take one of the two out of 'after'",
-            )
+        way = _way_back(name, card.id, cards)
+        if way:
+            circle = " needs ".join((card.id, *way))
+            yield ("after", place), f"goes in a circle: {circle}; take one of them out of 'after'"
+        elif stuck := sorted(before for before in _before(name, cards) if _in_circle(before, cards)):
+            yield ("after", place), f"cannot be reached: {stuck[0]}, which comes before it, stands in a circle"
+
+
+def _in_circle(name: str, cards: Mapping[str, Card]) -> bool:
+    return name in cards and any(_way_back(before, name, cards) for before in cards[name].after)
+
+
+def _way_back(start: str, goal: str, cards: Mapping[str, Card]) -> tuple[str, ...]:
+    """Return the shortest way from a card down its prerequisites to `goal`, both ends included; empty without one."""
+    ways: list[tuple[str, ...]] = [(start,)]
+    seen = {start}
+    for way in ways:  # it grows while it is read: nearest first
+        if way[-1] == goal:
+            return way
+        for name in cards[way[-1]].after if way[-1] in cards else ():
+            if name not in seen:
+                seen.add(name)
+                ways.append((*way, name))
+    return ()
 
 
 def _before(name: str, cards: Mapping[str, Card]) -> set[str]:

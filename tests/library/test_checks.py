@@ -151,6 +151,11 @@ def test_every_card_of_a_circle_is_told(tmp_path: Path) -> None:
     assert [problem.field for problem in found.problems] == ["after[1]"] * 3
     assert all("circle" in problem.message for problem in found.problems)
     assert {"ring-a", "ring-b", "ring-c"} <= set(found.cards)
+    circle = found.problems[0].message.split(": ")[1].split(";")[0]
+    assert circle == "ring-a needs ring-c needs ring-b needs ring-a"
+    waiting = with_change(library, {"[vault-timber-fall]": "[vault-timber-fall, ring-b]"}, "waiting")
+    (told,) = [problem for problem in waiting.problems if problem.file == "vault/waiting.md"]
+    assert told.message == "cannot be reached: ring-a, which comes before it, stands in a circle"
 
 
 def test_a_club_may_leave_gaps_between_its_stages(tmp_path: Path) -> None:

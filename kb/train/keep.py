@@ -1,0 +1,93 @@
+"""What was taught becomes the library's own encoder and classifiers, if its judged questions get better answers."""
+
+from __future__ import annotations
+
+import shutil
+from pathlib import Path
+from typing import Any
+
+import msgspec
+from msgspec import Struct
+
+from kb.errors import FileUnusable
+from kb.facade import Library, open_library
+from kb.index.encode import OnnxEncoder
+from kb.index.export import packaged_source, write_encoder
+from kb.index.manifest import read_manifest, write_manifest
+from kb.index.reference import load_model, packaged_checkpoint
+from kb.score.questions import read_questions
+from kb.score.run import DRILLS, FAULT_FIRST, FAULT_THREE, Asked, full, score
+from kb.search.learned import FOLDER
+from kb.train.linear import Lesson, LinearRecipe, write_classifiers
+from kb.train.texts import TrainingTexts, read_texts
+
+NAME = "all-MiniLM-L6-v2, taught the words of the gym"
+LEAST_QUESTIONS = 20
+"""Judged questions under which a difference says nothing."""
+
+
+class Verdict(Struct, frozen=True):
+    """Whether what was taught is kept, and the numbers that decided."""
+
+    kept: bool
+    lines: tuple[str, ...]
+
+
+def keep_if_better(library: Path, taught: Path, words: Path, teaching: dict[str, Any], questions: Path) -> Verdict:
+    """Measure the library before and after on judged questions; keep what was taught only when it got better.
+
+    Only questions of the tuning half of a set decide, so that a reporting half stays unseen. Raises FileUnusable for
+    fewer than twenty questions.
+    """
+    fresh = library / f"{FOLDER}.new"
+    shutil.rmtree(fresh, ignore_errors=True)
+    before = measured(open_library(library), questions)
+    make_models(fresh, taught, read_texts(words), teaching)
+    after = measured(_with(library, fresh), questions)
+    better = after[FAULT_FIRST] > before[FAULT_FIRST]
+    numbers = [f"{name}: {before[name]:.3f} before, {after[name]:.3f} after" for name in before]
+    if not better:
+        shutil.rmtree(fresh)
+        return Verdict(False, (*numbers, "Not kept: the right fault is not first more often than before."))
+    manifest = read_manifest(fresh)
+    write_manifest(fresh, msgspec.structs.replace(manifest, training=(manifest.training or {}) | {"scores": after}))
+    target = library / FOLDER
+    shutil.rmtree(target, ignore_errors=True)
+    fresh.rename(target)
+    return Verdict(True, (*numbers, f"Kept in {target}."))
+
+
+def make_models(folder: Path, taught: Path, texts: TrainingTexts, teaching: dict[str, Any]) -> None:
+    """Export the taught encoder into `folder` and fit the classifiers on its vectors."""
+    checkpoint = packaged_checkpoint()
+    manifest = write_encoder(load_model(taught), packaged_source(checkpoint), NAME, folder)
+    write_manifest(folder, msgspec.structs.replace(manifest, training=teaching))
+    encoder = OnnxEncoder(folder)
+    said = [utterance.text for utterance in texts.utterances]
+    places = {fault: place for place, fault in enumerate(texts.faults)}
+    labels = tuple(places[utterance.fault] for utterance in texts.utterances)
+    lesson = Lesson(tuple(texts.faults), tuple(said), labels, encoder.encode(said), encoder.fingerprint)
+    write_classifiers(folder, lesson, LinearRecipe())
+
+
+def _with(library: Path, fresh: Path) -> Library:
+    """Return the library as it would be with the new models."""
+    opened = open_library(library)
+    opened.trained_folder = fresh
+    return opened
+
+
+def measured(library: Library, questions: Path) -> dict[str, float]:
+    """Return the right fault first and in three and the drills' nDCG, event not given, on the tuning questions."""
+    sets = [one for one in read_questions(questions, library.vocabulary) if one.half == "tuning"]
+    asked = [
+        Asked(f"{one.author}-{number}", one.author, judged)
+        for one in sets
+        for number, judged in enumerate(one.questions)
+        if judged.faults
+    ]
+    if len(asked) < LEAST_QUESTIONS:
+        text = f"has {len(asked)} judged questions about a fault in its tuning half, {LEAST_QUESTIONS} are needed."
+        raise FileUnusable(questions, 0, text)
+    found = score(full(library.searcher), asked, library.index, event_given=False)
+    return {name: sum(found[name].values()) / len(found[name]) for name in (FAULT_FIRST, FAULT_THREE, DRILLS)}
