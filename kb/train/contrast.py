@@ -41,6 +41,10 @@ class Recipe(Struct, frozen=True):
     """Part of the batches that hold the faults of a single event."""
     skills: float = 0.1
     """Part of the batches that hold names of skills."""
+    general: float = 0.0
+    """Weight of the part of the loss that holds general sentences where the general encoder puts them."""
+    held: int = 48
+    """General sentences in a batch."""
     pull: float = 0.0
     """Strength of the pull of each weight toward its value in the general encoder, for each step of the rate."""
     keep: float = 0.0
@@ -61,12 +65,16 @@ def train(model: Any, texts: TrainingTexts, recipe: Recipe) -> list[float]:
     torch.manual_seed(recipe.seed)
     start = {name: weight.detach().clone() for name, weight in model.named_parameters()}
     batches = list(all_batches(texts, recipe))
+    held = list(_held(model, texts, recipe)) if recipe.general and texts.general else []
+    rng = random.Random(recipe.seed)  # noqa: S311 - a draw, not a secret
     optimiser = torch.optim.AdamW(model.parameters(), lr=recipe.learning_rate, weight_decay=0.0)
     schedule = torch.optim.lr_scheduler.LambdaLR(optimiser, _rates(len(batches), recipe.warm_up))
     losses: list[float] = []
     model.train()
     for batch in batches:
         loss = _loss(model, batch, recipe)
+        if held:
+            loss = loss + recipe.general * _moved(model, rng.sample(held, min(recipe.held, len(held))), recipe)
         optimiser.zero_grad()
         loss.backward()
         torch.nn.utils.clip_grad_norm_(model.parameters(), 1.0)
@@ -155,6 +163,24 @@ def _loss(model: Any, batch: list[Pair], recipe: Recipe) -> Any:
         back = -(target * torch.log_softmax(scores.T, 1)).sum(1).mean()
         total = total + (forth + back) / 2
     return total / len(recipe.sizes)
+
+
+def _held(model: Any, texts: TrainingTexts, recipe: Recipe) -> Iterator[tuple[str, Any]]:
+    """Yield general sentences with the vectors that they had before training."""
+    import torch
+
+    with torch.no_grad():
+        for start in range(0, len(texts.general), 256):
+            part = list(texts.general[start : start + 256])
+            yield from zip(part, torch.nn.functional.normalize(_vectors(model, part, recipe), dim=1), strict=True)
+
+
+def _moved(model: Any, held: list[tuple[str, Any]], recipe: Recipe) -> Any:
+    """Return how far general sentences have moved: 1 - cosine with where they were, mean."""
+    import torch
+
+    now = torch.nn.functional.normalize(_vectors(model, [text for text, _ in held], recipe), dim=1)
+    return (1 - (now * torch.stack([vector for _, vector in held])).sum(1)).mean()
 
 
 def _vectors(model: Any, texts: list[str], recipe: Recipe) -> Any:

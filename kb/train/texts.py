@@ -1,6 +1,7 @@
 """What the models learn from: the ways faults are said, and what the library writes about each fault."""
 
 import random
+import re
 from collections.abc import Iterator
 from hashlib import sha256
 from pathlib import Path
@@ -34,6 +35,8 @@ class TrainingTexts(Struct, frozen=True):
     """Fault to its name, picture, causes and the passages of the cards that mend it."""
     skills: tuple[tuple[str, ...], ...]
     """Names of the same skill."""
+    general: tuple[str, ...] = ()
+    """Plain sentences on which the encoder must go on meaning what it meant."""
 
     @property
     def faults(self) -> list[str]:
@@ -80,7 +83,21 @@ def training_texts(collection: Collection) -> TrainingTexts:
         tuple(_utterances(collection)),
         about,
         tuple((skill.name, *skill.aka) for skill in words.skills.values() if skill.aka),
+        (*general_sentences(), *(text for texts in mending.values() for text in texts)),
     )
+
+
+def general_sentences() -> tuple[str, ...]:
+    """Return sentences of general English that every Python carries: the chapters of its own help."""
+    from pydoc_data.topics import topics
+
+    pieces = re.split(r"(?<=[.:])\s+|\n\n", re.sub(r"[`*]", "", "\n\n".join(topics.values())))
+    plain = (" ".join(piece.split()) for piece in pieces)
+    return tuple(dict.fromkeys(piece for piece in plain if SHORTEST <= len(piece.split()) <= LONGEST))
+
+
+SHORTEST, LONGEST = 5, 60
+"""Words of a sentence on which general meaning is held."""
 
 
 def _utterances(collection: Collection) -> Iterator[Utterance]:
