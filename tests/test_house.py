@@ -23,6 +23,7 @@ FLOORS = [
     "plan",
     "handout",
     "facade",
+    "train",
     "browse",
     "cli",
 ]

@@ -7,9 +7,10 @@ One sees words, pairs of words and runs of letters, the other the encoder's vect
 import hashlib
 import re
 from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from itertools import pairwise
 from pathlib import Path
+from zipfile import BadZipFile
 
 import numpy as np
 from numpy.typing import NDArray
@@ -76,7 +77,7 @@ class Learned:
             self.offsets = arrays["offsets"]
             self.reads_vectors = str(arrays["encoder"]) == encoder
             self.of_vector, self.vector_offsets = arrays["of_vector"].astype(np.float32), arrays["vector_offsets"]
-        except (OSError, ValueError, KeyError) as error:
+        except (OSError, ValueError, KeyError, EOFError, BadZipFile) as error:
             text = f"cannot be read ({error}); run ./scripts/train-encoder again or remove the folder '{FOLDER}'."
             raise EncoderUnusable(path, text) from None
 
@@ -85,9 +86,12 @@ class Learned:
         total = self.offsets.copy()
         for family in FAMILIES:
             rows, values = self._family(family(text))
-            for row, value in zip(rows, values, strict=True):
-                span = slice(self.starts[row], self.starts[row + 1])
-                total[self.classes[span]] += value * self.scale * self.weights[span]
+            counts = self.starts[rows + 1] - self.starts[rows]
+            ends = np.cumsum(counts)
+            # The places of all weights of all rows: each row's start, counted on.
+            places = np.arange(ends[-1] if len(ends) else 0) + np.repeat(self.starts[rows] - ends + counts, counts)
+            shares = np.repeat(values * self.scale, counts) * self.weights[places]
+            total += np.bincount(self.classes[places], weights=shares, minlength=len(total)).astype(np.float32)
         return log_share(total)
 
     def by_vector(self, vector: Floats) -> Floats:
@@ -97,22 +101,22 @@ class Learned:
     def knows(self, text: str) -> float:
         """Return the part of the words that were in what was learned from."""
         words = [feature for feature in word_features(text) if " " not in feature[2:]]
-        rows, _ = self._family(words) if words else ([], [])
+        rows, _ = self._family(words)
         return len(rows) / len(set(words)) if words else 0.0
 
-    def _family(self, features: Iterable[str]) -> tuple[Sequence[int], Floats]:
+    def _family(self, features: Iterable[str]) -> tuple[NDArray[np.int64], Floats]:
         """Return rows and values of the features that were learned: (1 + log count) x idf, scaled to length 1."""
         counts = Counter(features)
         keys = np.array([feature_key(feature) for feature in counts], dtype=np.uint64)
         if not len(keys):
-            return [], np.zeros(0, dtype=np.float32)
+            return np.zeros(0, dtype=np.int64), np.zeros(0, dtype=np.float32)
         places = np.minimum(np.searchsorted(self.keys, keys), len(self.keys) - 1)
         known = self.keys[places] == keys
         rows = places[known]
         often = np.array(list(counts.values()), dtype=np.float32)[known]
         values = (1 + np.log(often)) * self.idf[rows]
         length = float(np.sqrt((values**2).sum()))
-        return rows.tolist(), values / length if length else values
+        return rows, values / length if length else values
 
 
 def log_share(scores: Floats) -> Floats:

@@ -29,9 +29,9 @@ class LinearRecipe(Struct, frozen=True):
     """The same over vectors."""
     least: int = 2
     """Utterances that must hold a run of letters for it to be a feature; a word needs one."""
-    kept: float = 0.02
+    kept: float = 0.015
     """Weights smaller than this part of the largest are dropped."""
-    rounds: int = 80
+    rounds: int = 60
     """Steps of the fit."""
 
 
