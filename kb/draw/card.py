@@ -1,6 +1,7 @@
 """The picture of a card."""
 
-from kb.draw.picture import compose, to_svg
+from kb.draw.layout import compose
+from kb.draw.picture import to_svg
 from kb.draw.scene import build_scene
 from kb.model import Card, Vocabulary
 
@@ -26,6 +27,8 @@ def describe(card: Card, words: Vocabulary) -> str:
         name = words.poses[moment.pose].name.lower()
         wrong = "the fault, dashed: " if moment.dashed else ""
         steps.append(f"{number}. {wrong}{name}" if len(figure.moments) > 1 else f"{wrong}{name}")
-    kit = ", ".join(words.equipment[stand.item].name.lower() for stand in figure.kit)
+    kit = ", ".join(
+        dict.fromkeys(words.equipment[stand.item].name.lower() for stand in figure.kit if stand.label != "")
+    )
     hands = f" A coach's hands are on her {', '.join(hand.part for hand in figure.hands)}." if figure.hands else ""
     return f"{figure.view.capitalize()} view. {'; '.join(steps)}.{f' Kit: {kit}.' if kit else ''}{hands}"

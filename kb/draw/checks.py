@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping
 
-from kb.draw.picture import compose, text_problems
+from kb.draw.layout import compose, text_problems
 from kb.draw.scene import SceneError, build_scene, scene_problems
 from kb.model import Card, Problem, Vocabulary
 

@@ -9,7 +9,7 @@ import pytest
 
 from kb.draw.card import card_svg, describe
 from kb.draw.checks import card_figure_problems
-from kb.draw.picture import Label, compose, text_problems
+from kb.draw.layout import Label, compose, text_problems
 from kb.draw.place import circles
 from kb.draw.scene import build_scene
 from kb.library import load_collection
