@@ -14,7 +14,8 @@ as_json = click.option("--json", "as_json", is_flag=True, help="Print JSON for o
 def library_of(ctx: click.Context) -> Library:
     """Return the library that was named on the command line, with progress on a terminal."""
     path: Path | None = ctx.obj
-    return open_library(path, say=_say, progress=_progress if sys.stderr.isatty() else None)
+    general: bool = ctx.meta.get("drillkb.general", False)
+    return open_library(path, say=_say, progress=_progress if sys.stderr.isatty() else None, general=general)
 
 
 def print_json(value: Any) -> None:

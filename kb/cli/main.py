@@ -67,15 +67,17 @@ class LazyGroup(click.Group):
     metavar="DIR",
     help="The drill library; the starter library without it.",
 )
+@click.option("--general", is_flag=True, help="Search without what was learned from the library's words.")
 @click.version_option(package_name="drillkb", message="drillkb %(version)s")
 @click.pass_context
-def group(ctx: click.Context, library: Path | None) -> None:
+def group(ctx: click.Context, library: Path | None, general: bool) -> None:
     """Gymnastics drills for the fault you see.
 
     Say what you see, in your own words: drillkb find "piking on vault landing".
     A qualified coach decides; your federation's rules come first.
     """
     ctx.obj = library
+    ctx.meta["drillkb.general"] = general
 
 
 def main() -> None:

@@ -159,3 +159,42 @@ def test_every_command_is_there_and_has_help() -> None:
         text = run(name, "--help").stdout
         assert "--json" in text
         assert len(text.splitlines()) > 5
+
+
+def test_ladder_json_has_the_promised_shape(starter: Library) -> None:
+    """Skill, start and rungs, each with the promised fields."""
+    del starter
+    result = run("ladder", "kip", "--level", "4", "--spotters", "0", "--json")
+    assert result.exit_code == 0
+    ladder = json.loads(result.stdout)
+    assert ladder["skill"] == "kip"
+    assert 1 <= ladder["start"] <= len(ladder["rungs"])
+    promised = {"rung", "card", "title", "stage", "level", "spotting", "ready_when", "instead"}
+    assert all(set(rung) >= promised for rung in ladder["rungs"])
+
+
+def test_ladder_as_a_coach_reads_it(starter: Library) -> None:
+    """Rungs in order, the one to start on marked, the notice at the end."""
+    del starter
+    out = run("ladder", "glide", "kip", "--level", "4", "--afraid").stdout
+    assert "smallest steps" in out
+    assert out.count("start here") == 1
+    assert "A qualified coach decides" in out
+
+
+@pytest.mark.parametrize(("name", "begins"), [("a.svg", b"<svg"), ("a.png", b"\x89PNG")])
+def test_a_card_is_drawn(starter: Library, tmp_path: Path, name: str, begins: bytes) -> None:
+    """As SVG and as PNG."""
+    del starter
+    path = tmp_path / name
+    result = run("card", "vault-raised-stack-flat-back", "--picture", str(path))
+    assert result.exit_code == 0
+    assert path.read_bytes().startswith(begins)
+
+
+def test_a_picture_of_another_kind_is_refused(starter: Library, tmp_path: Path) -> None:
+    """Exit 2, with what it can be."""
+    del starter
+    result = run("card", "vault-raised-stack-flat-back", "--picture", str(tmp_path / "a.jpg"))
+    assert result.exit_code == 2
+    assert ".svg or .png" in result.output
