@@ -45,6 +45,8 @@ class Piece(NamedTuple):
     falls: str = "right"
     behind: bool = False
     layers: int = 1
+    held: bool = False
+    """Held or hung at its height; a body may overlap it."""
 
     @property
     def middle(self) -> float:
@@ -79,7 +81,7 @@ class Piece(NamedTuple):
     @property
     def solid(self) -> bool:
         """Whether a body cannot be where it is."""
-        return self.shape not in ("rail", "mark", "hand") and not self.behind
+        return self.shape not in ("rail", "mark") and not self.behind and not self.held
 
     def outline(self) -> list[Point]:
         """Return the corners of its side, in order."""
@@ -121,7 +123,7 @@ def _placed(stand: Stand, item: Equipment, key: str, placed: Mapping[str, Piece]
     if shape == "round":
         along = high
     shown = stand.long or min(along, LONGEST_SHOWN)
-    base = 0.0 if stand.on == GROUND else placed[stand.on].surface(stand.at + shown / 2)
+    base = stand.bottom or 0.0 if stand.on == GROUND else placed[stand.on].surface(stand.at + shown / 2)
     top = stand.height if stand.height is not None else base + high * stand.count
     if shape == "rail" and stand.height is None:
         top = high  # the height of a rail is that of its top edge above the floor
@@ -129,7 +131,18 @@ def _placed(stand: Stand, item: Equipment, key: str, placed: Mapping[str, Piece]
     left = stand.at - shown / 2 if centred else stand.at
     label = _label(stand, item, top - base, shape) if stand.label is None else stand.label
     return Piece(
-        key, item.id, shape, left, left + shown, base, max(top, base), label, stand.falls, stand.behind, stand.count
+        key,
+        item.id,
+        shape,
+        left,
+        left + shown,
+        base,
+        max(top, base),
+        label,
+        stand.falls,
+        stand.behind,
+        stand.count,
+        stand.bottom is not None,
     )
 
 

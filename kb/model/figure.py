@@ -30,6 +30,8 @@ class Stand(Struct, frozen=True, forbid_unknown_fields=True):
     """Pieces stacked on one another."""
     on: Name = FLOOR
     """The piece that it lies on."""
+    bottom: Annotated[float, Meta(ge=0, le=300)] | None = None
+    """Height of its lower edge above the floor, for something held or hung; the gymnast may overlap it."""
     height: Annotated[float, Meta(ge=1, le=300)] | None = None
     """Height of the top above the floor, for a piece that can be set."""
     long: Annotated[float, Meta(ge=5, le=900)] | None = None

@@ -72,9 +72,8 @@ def train(model: Any, texts: TrainingTexts, recipe: Recipe) -> list[float]:
     losses: list[float] = []
     model.train()
     for batch in batches:
-        loss = _loss(model, batch, recipe)
-        if held:
-            loss = loss + recipe.general * _moved(model, rng.sample(held, min(recipe.held, len(held))), recipe)
+        still = rng.sample(held, min(recipe.held, len(held)))
+        loss = _loss(model, batch, still, recipe)
         optimiser.zero_grad()
         loss.backward()
         torch.nn.utils.clip_grad_norm_(model.parameters(), 1.0)
@@ -142,19 +141,30 @@ def _rates(steps: int, warm_up: float) -> Any:
     return lambda step: min(1.0, (step + 1) / climb) * max(0.0, (steps - step) / steps)
 
 
-def _loss(model: Any, batch: list[Pair], recipe: Recipe) -> Any:
+def _loss(model: Any, batch: list[Pair], still: list[tuple[str, Any]], recipe: Recipe) -> Any:
+    """Return the loss of a batch of pairs, and of general sentences that have moved from where they were."""
     import torch
 
-    device = next(model.parameters()).device
-    labels = torch.tensor([number for _, _, number in batch], device=device)
+    size = len(batch)
+    texts = [pair[0] for pair in batch] + [pair[1] for pair in batch] + [text for text, _ in still]
+    vectors = _vectors(model, texts, recipe)  # all in one run: many small ones are slow on a GPU
+    loss = _pairs_loss(vectors[:size], vectors[size : 2 * size], [number for _, _, number in batch], recipe)
+    if still:
+        now = torch.nn.functional.normalize(vectors[2 * size :], dim=1)
+        moved = (1 - (now * torch.stack([vector for _, vector in still])).sum(1)).mean()
+        loss = loss + recipe.general * moved
+    return loss
+
+
+def _pairs_loss(first: Any, second: Any, numbers: list[int], recipe: Recipe) -> Any:
+    """Return the cross-entropy of finding the right texts among all of the batch, both ways, for each size."""
+    import torch
+
+    labels = torch.tensor(numbers, device=first.device)
     same = (labels[:, None] == labels[None, :]).float()
     target = same / same.sum(1, keepdim=True)
-    target = target * (1 - recipe.smoothing) + recipe.smoothing / len(batch)
-    first, second = (
-        _vectors(model, [pair[0] for pair in batch], recipe),
-        _vectors(model, [pair[1] for pair in batch], recipe),
-    )
-    total = torch.zeros((), device=device)
+    target = target * (1 - recipe.smoothing) + recipe.smoothing / len(numbers)
+    total = torch.zeros((), device=first.device)
     for size in recipe.sizes:
         one = torch.nn.functional.normalize(first[:, :size], dim=1)
         two = torch.nn.functional.normalize(second[:, :size], dim=1)
@@ -173,14 +183,6 @@ def _held(model: Any, texts: TrainingTexts, recipe: Recipe) -> Iterator[tuple[st
         for start in range(0, len(texts.general), 256):
             part = list(texts.general[start : start + 256])
             yield from zip(part, torch.nn.functional.normalize(_vectors(model, part, recipe), dim=1), strict=True)
-
-
-def _moved(model: Any, held: list[tuple[str, Any]], recipe: Recipe) -> Any:
-    """Return how far general sentences have moved: 1 - cosine with where they were, mean."""
-    import torch
-
-    now = torch.nn.functional.normalize(_vectors(model, [text for text, _ in held], recipe), dim=1)
-    return (1 - (now * torch.stack([vector for _, vector in held])).sum(1)).mean()
 
 
 def _vectors(model: Any, texts: list[str], recipe: Recipe) -> Any:
