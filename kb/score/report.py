@@ -101,7 +101,7 @@ def measure(
     if ablation:
         ways = (*FAULT_WAYS, *(f"card {name}" for name in CARD_WAYS))
         for way in ways:
-            systems[f"without {way}"] = full(Searcher(searcher.index, searcher.encoder, frozenset({way})))
+            systems[f"without {way}"] = full(Searcher(searcher.index, searcher.encoder, frozenset({way}), searcher.learned))
     whole = Split(systems["full"], asked, searcher)
     found = verdicts(searcher, asked)
     faults = searcher.index.vocabulary.faults

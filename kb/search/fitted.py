@@ -42,19 +42,19 @@ GENERAL = Fitted(
 
 LEARNED = Fitted(
     way_weights={
-        "words": 0.75,
-        "phrase words": 0.15,
-        "letters": 0.5,
-        "phrase meaning": 1.0,
+        "words": 0.15,
+        "phrase words": 0.0,
+        "letters": 0.0,
+        "phrase meaning": 0.15,
         "card words": 0.15,
         "card meaning": 0.15,
         "learned words": 1.0,
         "learned meaning": 1.0,
     },
-    sharpness=1.05,
+    sharpness=1.0,
     event_bonus=3.0,
     both_events=0.1,
-    is_ours=(-19.21, 19.72, 6.92, 7.03, 0.46, -1.71, 7.68),
-    ours_from=0.35,
+    is_ours=(-24.31, 22.26, 2.36, 4.15, 0.5, 2.06, 7.95),
+    ours_from=0.454,
 )
 """For a library with a trained encoder and classifiers beside it."""

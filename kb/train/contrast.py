@@ -24,7 +24,7 @@ Pair = tuple[str, str, int]
 class Recipe(Struct, frozen=True):
     """How the encoder is trained; it stands in the manifest."""
 
-    passes: int = 12
+    passes: int = 10
     """Times that every utterance is seen as the first of a pair."""
     learning_rate: float = 5e-5
     warm_up: float = 0.1
@@ -41,13 +41,13 @@ class Recipe(Struct, frozen=True):
     """Part of the batches that hold the faults of a single event."""
     skills: float = 0.1
     """Part of the batches that hold names of skills."""
-    general: float = 0.0
+    general: float = 100.0
     """Weight of the part of the loss that holds general sentences where the general encoder puts them."""
     held: int = 48
     """General sentences in a batch."""
     pull: float = 0.0
     """Strength of the pull of each weight toward its value in the general encoder, for each step of the rate."""
-    keep: float = 0.0
+    keep: float = 0.1
     """Part of the way back to the general encoder's weights after training."""
     batch: int = 160
     """Pairs in a batch."""

@@ -60,7 +60,7 @@ def keep_if_better(library: Path, taught: Path, words: Path, teaching: dict[str,
 def make_models(folder: Path, taught: Path, texts: TrainingTexts, teaching: dict[str, Any]) -> None:
     """Export the taught encoder into `folder` and fit the classifiers on its vectors."""
     checkpoint = packaged_checkpoint()
-    manifest = write_encoder(load_model(taught), packaged_source(checkpoint), NAME, folder)
+    manifest = write_encoder(load_model(taught).float(), packaged_source(checkpoint), NAME, folder)
     write_manifest(folder, msgspec.structs.replace(manifest, training=teaching))
     encoder = OnnxEncoder(folder)
     said = [utterance.text for utterance in texts.utterances]
