@@ -19,7 +19,7 @@ from kb.score.run import (
     verdicts,
 )
 from kb.search import Searcher
-from kb.search.retrieve import CARD_WAYS, FAULT_WAYS
+from kb.search.retrieve import CARD_WAYS, FAULT_WAYS, LEARNED_WAYS
 
 
 class Row(Struct, frozen=True):
@@ -100,8 +100,9 @@ def measure(
     systems = {"full": full(searcher), **baselines(searcher)}
     if ablation:
         ways = (*FAULT_WAYS, *(f"card {name}" for name in CARD_WAYS))
-        for way in ways:
-            systems[f"without {way}"] = full(Searcher(searcher.index, searcher.encoder, frozenset({way}), searcher.learned))
+        for way in (*ways, *(LEARNED_WAYS if searcher.learned else ())):
+            less = Searcher(searcher.index, searcher.encoder, frozenset({way}), searcher.learned)
+            systems[f"without {way}"] = full(less)
     whole = Split(systems["full"], asked, searcher)
     found = verdicts(searcher, asked)
     faults = searcher.index.vocabulary.faults

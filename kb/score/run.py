@@ -13,7 +13,7 @@ from kb.score.questions import JudgedQuestion
 from kb.search import Limits, Searcher, ask
 from kb.search.fuse import reciprocal_rank_fusion
 from kb.search.rank import rank_faults
-from kb.search.retrieve import card_meaning, gather, phrase_meaning
+from kb.search.retrieve import LEARNED_WAYS, card_meaning, gather, learned_ways, phrase_meaning
 
 FAULT_FIRST, FAULT_THREE, DRILLS = "Success(rel=2)@1", "Success(rel=2)@3", "nDCG@10"
 LISTED = 10
@@ -77,7 +77,23 @@ def baselines(searcher: Searcher) -> dict[str, System]:
         (faults_a, cards_a), (faults_b, cards_b) = fts(judged, event), meaning(judged, event)
         return list(reciprocal_rank_fusion([faults_a, faults_b])), list(reciprocal_rank_fusion([cards_a, cards_b]))
 
-    return {"FTS5 alone": fts, "meaning alone": meaning, "FTS5 and meaning fused": fused}
+    return {"FTS5 alone": fts, "meaning alone": meaning, "FTS5 and meaning fused": fused} | _learned_alone(searcher)
+
+
+def _learned_alone(searcher: Searcher) -> dict[str, System]:
+    """Return each classifier as a system of its own, without drills; nothing when the library has none."""
+    index, encoder, learned = searcher.index, searcher.encoder, searcher.learned
+    if learned is None:
+        return {}
+
+    def alone(way: str) -> System:
+        def system(judged: JudgedQuestion, event: str | None) -> Rankings:
+            ways = learned_ways(Question(judged.q, judged.q), encoder.encode([judged.q])[0], index, learned)
+            return _in_event(_best(ways[way].scores), event, index), []
+
+        return system
+
+    return {f"{way} alone": alone(way) for way in LEARNED_WAYS}
 
 
 def score(system: System, asked: Iterable[Asked], index: Index, *, event_given: bool) -> dict[str, dict[str, float]]:

@@ -93,6 +93,10 @@ def fault_grams(question: Question, _vector: object, index: Index) -> Evidence:
     return Evidence({index.fault_ids[n]: float(score) for n, score in enumerate(scores) if score > 0}, {})
 
 
+LEARNED_WAYS = ("learned words", "learned meaning")
+"""Ways of looking that a library has from which something was learned."""
+
+
 def learned_ways(
     question: Question, vector: "NDArray[np.float32] | None", index: Index, learned: Learned
 ) -> dict[str, Evidence]:

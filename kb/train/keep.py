@@ -22,6 +22,8 @@ from kb.train.linear import Lesson, LinearRecipe, write_classifiers
 from kb.train.texts import TrainingTexts, read_texts
 
 NAME = "all-MiniLM-L6-v2, taught the words of the gym"
+NAMES = 2
+"""Texts about a fault that the classifiers learn from: its name and what it looks like."""
 LEAST_QUESTIONS = 20
 """Judged questions under which a difference says nothing."""
 
@@ -63,9 +65,12 @@ def make_models(folder: Path, taught: Path, texts: TrainingTexts, teaching: dict
     manifest = write_encoder(load_model(taught).float(), packaged_source(checkpoint), NAME, folder)
     write_manifest(folder, msgspec.structs.replace(manifest, training=teaching))
     encoder = OnnxEncoder(folder)
-    said = [utterance.text for utterance in texts.utterances]
+    examples = [(utterance.fault, utterance.text) for utterance in texts.utterances]
+    # What the library itself says of a fault counts too: its name is how a coach in a hurry types it.
+    examples += [(fault, text) for fault, about in texts.about.items() for text in about[:NAMES]]
+    said = [text for _, text in examples]
     places = {fault: place for place, fault in enumerate(texts.faults)}
-    labels = tuple(places[utterance.fault] for utterance in texts.utterances)
+    labels = tuple(places[fault] for fault, _ in examples)
     lesson = Lesson(tuple(texts.faults), tuple(said), labels, encoder.encode(said), encoder.fingerprint)
     write_classifiers(folder, lesson, LinearRecipe())
 
