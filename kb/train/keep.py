@@ -11,13 +11,13 @@ from msgspec import Struct
 
 from kb.errors import FileUnusable
 from kb.facade import Library, open_library
-from kb.index.encode import OnnxEncoder
+from kb.index.encode import PACKAGED, OnnxEncoder
 from kb.index.export import packaged_source, write_encoder
 from kb.index.manifest import read_manifest, write_manifest
 from kb.index.reference import load_model, packaged_checkpoint
 from kb.score.questions import read_questions
 from kb.score.run import DRILLS, FAULT_FIRST, FAULT_THREE, Asked, full, score
-from kb.search.learned import FOLDER
+from kb.search.learned import ARRAYS, FOLDER
 from kb.train.linear import Lesson, LinearRecipe, write_classifiers
 from kb.train.texts import TrainingTexts, read_texts
 
@@ -35,8 +35,12 @@ class Verdict(Struct, frozen=True):
     lines: tuple[str, ...]
 
 
-def keep_if_better(library: Path, taught: Path, words: Path, teaching: dict[str, Any], questions: Path) -> Verdict:
+def keep_if_better(
+    library: Path, taught: Path | None, words: Path, teaching: dict[str, Any], questions: Path
+) -> Verdict:
     """Measure the library before and after on judged questions; keep what was taught only when it got better.
+
+    Without `taught` the encoder stays the library's, and only the classifiers learn anew.
 
     Only questions of the tuning half of a set decide, so that a reporting half stays unseen. Raises FileUnusable for
     fewer than twenty questions.
@@ -44,7 +48,8 @@ def keep_if_better(library: Path, taught: Path, words: Path, teaching: dict[str,
     fresh = library / f"{FOLDER}.new"
     shutil.rmtree(fresh, ignore_errors=True)
     before = measured(open_library(library), questions)
-    make_models(fresh, taught, read_texts(words), teaching)
+    copy_encoder(library, fresh) if taught is None else export_encoder(taught, fresh, teaching)
+    add_classifiers(fresh, read_texts(words))
     after = measured(_with(library, fresh), questions)
     better = after[FAULT_FIRST] > before[FAULT_FIRST]
     numbers = [f"{name}: {before[name]:.3f} before, {after[name]:.3f} after" for name in before]
@@ -59,11 +64,20 @@ def keep_if_better(library: Path, taught: Path, words: Path, teaching: dict[str,
     return Verdict(True, (*numbers, f"Kept in {target}."))
 
 
-def make_models(folder: Path, taught: Path, texts: TrainingTexts, teaching: dict[str, Any]) -> None:
-    """Export the taught encoder into `folder` and fit the classifiers on its vectors."""
+def export_encoder(taught: Path, folder: Path, teaching: dict[str, Any]) -> None:
+    """Export the taught checkpoint into `folder`, with what is known of the teaching in its manifest."""
     checkpoint = packaged_checkpoint()
     manifest = write_encoder(load_model(taught).float(), packaged_source(checkpoint), NAME, folder)
     write_manifest(folder, msgspec.structs.replace(manifest, training=teaching))
+
+
+def copy_encoder(library: Path, folder: Path) -> None:
+    """Copy the encoder that the library uses now into `folder`: its own, or the general one."""
+    shutil.copytree(open_library(library).trained or PACKAGED, folder, ignore=shutil.ignore_patterns(ARRAYS))
+
+
+def add_classifiers(folder: Path, texts: TrainingTexts) -> None:
+    """Fit the classifiers on the vectors of the encoder in `folder`, and say in its manifest what they learned from."""
     encoder = OnnxEncoder(folder)
     examples = [(utterance.fault, utterance.text) for utterance in texts.utterances]
     # What the library itself says of a fault counts too: its name is how a coach in a hurry types it.
@@ -72,7 +86,11 @@ def make_models(folder: Path, taught: Path, texts: TrainingTexts, teaching: dict
     places = {fault: place for place, fault in enumerate(texts.faults)}
     labels = tuple(places[fault] for fault, _ in examples)
     lesson = Lesson(tuple(texts.faults), tuple(said), labels, encoder.encode(said), encoder.fingerprint)
-    write_classifiers(folder, lesson, LinearRecipe())
+    recipe = LinearRecipe()
+    write_classifiers(folder, lesson, recipe)
+    learned = {"texts": texts.digest(), "examples": len(said), "recipe": msgspec.to_builtins(recipe)}
+    training = (encoder.manifest.training or {}) | {"classifiers": learned}
+    write_manifest(folder, msgspec.structs.replace(encoder.manifest, training=training))
 
 
 def _with(library: Path, fresh: Path) -> Library:

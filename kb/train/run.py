@@ -99,7 +99,8 @@ def main(arguments: list[str] | None = None) -> int:
 
 
 def _run(options: argparse.Namespace, work: Path) -> int:
-    steps = [options.step] if options.step else ["collect", "teach", "keep"]
+    every = ["collect", "keep"] if options.same_encoder else ["collect", "teach", "keep"]
+    steps = [options.step] if options.step else every
     if "collect" in steps:
         texts = collect(options.library, work)
         print(f"{len(texts.utterances)} ways of saying {len(texts.events)} faults.")
@@ -108,10 +109,10 @@ def _run(options: argparse.Namespace, work: Path) -> int:
         told = teach(work, recipe, options.base)
         print(f"Taught on {told.device} in {told.seconds:.0f} s; loss {told.losses[0]:.3f} to {told.losses[-1]:.3f}.")
     if "keep" in steps:
-        told = msgspec.json.decode((work / LOG).read_bytes(), type=Teaching)
-        verdict = keep_if_better(
-            options.library, work / TAUGHT, work / WORDS, msgspec.to_builtins(told), options.questions
-        )
+        same = options.same_encoder
+        story = {} if same else msgspec.to_builtins(msgspec.json.decode((work / LOG).read_bytes(), type=Teaching))
+        taught = None if same else work / TAUGHT
+        verdict = keep_if_better(options.library, taught, work / WORDS, story, options.questions)
         print("\n".join(verdict.lines))
         return 0 if verdict.kept else 1
     return 0
@@ -129,6 +130,7 @@ def _parser() -> argparse.ArgumentParser:
     option("--work", type=Path, metavar="DIR", help="folder for what passes between the steps")
     option("--base", type=Path, metavar="DIR", help="checkpoint to begin with; the packaged one without it")
     option("--passes", type=int, default=Recipe().passes, help="times that every utterance is seen")
+    option("--same-encoder", action="store_true", help="only the classifiers learn anew (minutes on a CPU)")
     option("--seed", type=int, default=1)
     return parser
 
