@@ -14,6 +14,8 @@ from kb.search.learned import Learned
 
 NEIGHBOURS = 60
 """Nearest passages and phrases that are looked at."""
+SAME = 20
+"""Best phrases by words that are compared with the question word by word."""
 NEAREST_PHRASES = 3
 """A fault's meaning is the mean of its nearest phrases: one lucky phrase alone does not carry it."""
 
@@ -68,6 +70,18 @@ def phrase_words(question: Question, _vector: object, index: Index) -> Evidence:
         if scores[number] > 0 and fault not in best:
             best[fault], because[fault] = float(scores[number]), text
     return Evidence(best, because)
+
+
+def same_words(question: Question, _vector: object, index: Index) -> Evidence:
+    """Faults that are listed in the very words of the question, whatever their order and the small words between."""
+    asked = set(terms(question.symptom))
+    scores = index.word_scores("phrases", asked)
+    found: dict[str, str] = {}
+    for number in np.argsort(-scores, kind="stable")[:SAME]:
+        fault, text = index.phrases[number]
+        if scores[number] > 0 and set(terms(text)) == asked:
+            found.setdefault(fault, text)
+    return Evidence(dict.fromkeys(found, 1.0), found)
 
 
 def phrase_meaning(_question: Question, vector: "NDArray[np.float32] | None", index: Index) -> Evidence:
@@ -129,6 +143,7 @@ FAULT_WAYS: dict[str, Way] = {
     "words": fault_words,
     "phrase words": phrase_words,
     "letters": fault_grams,
+    "same words": same_words,
     "phrase meaning": phrase_meaning,
 }
 

@@ -31,7 +31,7 @@ class LinearRecipe(Struct, frozen=True):
     """Utterances that must hold a run of letters for it to be a feature; a word needs one."""
     kept: float = 0.015
     """Weights smaller than this part of the largest are dropped."""
-    rounds: int = 60
+    rounds: int = 50
     """Steps of the fit."""
 
 
