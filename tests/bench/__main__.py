@@ -12,6 +12,7 @@ PARTS: dict[str, Callable[[], dict[str, float]]] = {
     "start-up": processes.start_up,
     "questions": inside.questions,
     "indexing": inside.indexing,
+    "figures": inside.figures,
     "install": processes.light_install,
 }
 

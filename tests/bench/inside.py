@@ -83,3 +83,21 @@ def indexing() -> dict[str, float]:
         "after one edit / from nothing": again / whole,
         "cards encoded after one edit": len(second.encoded),
     }
+
+
+def figures() -> dict[str, float]:
+    """Time the drawing of every figure of the starter library as SVG."""
+    from kb.draw.card import card_svg
+
+    found = kb.open_library().collection
+    taken = []
+    for card in found.cards.values():
+        start = time.perf_counter()
+        card_svg(card, found.vocabulary)
+        taken.append((time.perf_counter() - start) * 1000)
+    return {
+        "figures": len(taken),
+        "one figure, median ms (under 20)": statistics.median(taken),
+        "one figure, slowest ms": max(taken),
+        "all figures, s (under 10)": sum(taken) / 1000,
+    }
