@@ -128,7 +128,8 @@ class _Frame:
     def __init__(self, pose: Pose, height: float, facing_left: bool) -> None:
         self.pose, self.height = pose, height
         self.mirror = -1.0 if facing_left else 1.0
-        self.lean, self.twist = math.radians(pose.lean), math.radians(pose.twist)
+        lean, twist = math.radians(pose.lean), math.radians(pose.twist)
+        self.cosines = math.cos(lean), math.sin(lean), math.cos(twist), math.sin(twist)
         half = TRUNK / 2 * height
         self.hips = (0.0, 0.0, 0.0)
         self.waist = self.step(self.hips, (0.0, 1.0, 0.0), half)
@@ -139,10 +140,10 @@ class _Frame:
     def turned(self, direction: Vector) -> Vector:
         """Return a direction of the body (forward, up, to her near side) in space: twist about her axis, then lean."""
         forward, up, near = direction
-        x = forward * math.cos(self.twist) - near * math.sin(self.twist)
-        z = forward * math.sin(self.twist) + near * math.cos(self.twist)
-        x, y = x * math.cos(self.lean) + up * math.sin(self.lean), up * math.cos(self.lean) - x * math.sin(self.lean)
-        return x * self.mirror, y, z
+        cos_lean, sin_lean, cos_twist, sin_twist = self.cosines
+        x = forward * cos_twist - near * sin_twist
+        z = forward * sin_twist + near * cos_twist
+        return (x * cos_lean + up * sin_lean) * self.mirror, up * cos_lean - x * sin_lean, z
 
     def step(self, start: Vector, direction: Vector, length: float) -> Vector:
         """Return the end of a segment."""

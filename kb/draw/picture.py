@@ -224,9 +224,9 @@ def _hull(spots: Sequence[Spot]) -> list[tuple[float, float]]:
     """Return the convex outline of circles."""
     points = sorted(
         {
-            (round(x + r * math.cos(n * math.pi / 10), 1), round(y + r * math.sin(n * math.pi / 10), 1))
+            (round(x + r * math.cos(n * math.pi / 8), 1), round(y + r * math.sin(n * math.pi / 8), 1))
             for x, y, r in spots
-            for n in range(20)
+            for n in range(16)
         }
     )
     return [*_half(points), *_half(points[::-1])]
