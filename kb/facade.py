@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from kb.errors import FileUnusable, UnknownName, UsageError
+from kb.library.files import TRAINED
 from kb.model import Answer, Card, Ladder, Problem, Vocabulary
 
 if TYPE_CHECKING:
@@ -66,7 +67,7 @@ class Library:
         general: bool = False,
     ) -> None:
         self.folder, self.general = folder, general
-        self.trained_folder = folder / "trained"
+        self.trained_folder = folder / TRAINED
         """Where what was learned from the library's words is looked for."""
         self._say, self._progress = say, progress
         if encoder is not None:

@@ -9,7 +9,6 @@ from kb.model import Equipment
 from kb.model.figure import FLOOR, Stand
 
 Point = tuple[float, float]
-GROUND = FLOOR
 LONGEST_SHOWN = 260.0
 """Centimetres of a long piece that are drawn when the scene does not say."""
 RAIL = 2.0
@@ -123,7 +122,7 @@ def _placed(stand: Stand, item: Equipment, key: str, placed: Mapping[str, Piece]
     if shape == "round":
         along = high
     shown = stand.long or min(along, LONGEST_SHOWN)
-    base = stand.bottom or 0.0 if stand.on == GROUND else placed[stand.on].surface(stand.at + shown / 2)
+    base = stand.bottom or 0.0 if stand.on == FLOOR else placed[stand.on].surface(stand.at + shown / 2)
     top = stand.height if stand.height is not None else base + high * stand.count
     if shape == "rail" and stand.height is None:
         top = high  # the height of a rail is that of its top edge above the floor

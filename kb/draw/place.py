@@ -7,8 +7,8 @@ from typing import NamedTuple
 import msgspec
 
 from kb.draw.body import GRIP, Body, Limb, pair, posed
-from kb.draw.kit import GROUND, RAIL, Piece
-from kb.model.figure import Moment, Pose
+from kb.draw.kit import RAIL, Piece
+from kb.model.figure import FLOOR, Moment, Pose
 
 Circle = tuple[float, float, float]
 """Place and half thickness of a piece of limb."""
@@ -87,7 +87,7 @@ def place(moment: Moment, poses: Mapping[str, Pose], pieces: Mapping[str, Piece]
     """Put a gymnast of `height` cm where the moment says. Raises KeyError for a pose, part or piece that is unknown."""
     pose = bent(poses[moment.pose], moment)
     parts, names = touches(moment, pose)
-    surfaces = [Surface(None if name == GROUND else pieces[name]) for name in names]
+    surfaces = [Surface(None if name == FLOOR else pieces[name]) for name in names]
     if len(parts) > 1 and moment.at is not None:
         pose = _fitted(moment, pose, parts[:2], surfaces[:2], height)
     body = _set(moment, pose, parts, surfaces, height)
@@ -215,7 +215,7 @@ def touch_gap(body: Body, part: str, surface: Surface) -> float:
 
 def contact(body: Body, part: str) -> list[Circle]:
     """Return the circles of a part that can touch. Raises KeyError for an unknown part."""
-    side, name = _sided(part)
+    side, name = sided(part)
     limb_name, joints = CONTACTS[name]
     found: list[Circle] = []
     for limb in body.limbs:
@@ -226,7 +226,7 @@ def contact(body: Body, part: str) -> list[Circle]:
 
 def grip_point(body: Body, part: str) -> tuple[float, float]:
     """Return the middle of the closed fists."""
-    side, _ = _sided(part)
+    side, _ = sided(part)
     spots = [
         spot
         for limb in body.limbs
@@ -237,7 +237,8 @@ def grip_point(body: Body, part: str) -> tuple[float, float]:
     return sum(x for x, _, _ in spots) / len(spots), sum(y for _, y, _ in spots) / len(spots)
 
 
-def _sided(part: str) -> tuple[str, str]:
+def sided(part: str) -> tuple[str, str]:
+    """Return the side that a part names (empty for both) and the part as CONTACTS knows it."""
     side, _, rest = part.partition("-")
     if side in ("near", "far"):
         return side, SINGULAR.get(rest, rest)

@@ -8,7 +8,7 @@ import msgspec
 
 from kb.draw.body import out_of_range
 from kb.draw.kit import SHAPES, Piece, place_kit
-from kb.draw.place import CONTACTS, SINGULAR, Placed, circles, place, touches
+from kb.draw.place import CONTACTS, Placed, circles, place, sided, touches
 from kb.model import Equipment
 from kb.model.figure import FLOOR, Figure, Moment, Pose
 
@@ -60,7 +60,7 @@ def _check_names(figure: Figure, poses: Mapping[str, Pose], equipment: Mapping[s
     for hand in figure.hands:
         if hand.of > len(figure.moments):
             raise SceneError(f"a hand is on moment {hand.of}, there are {len(figure.moments)}")
-        if _plain(hand.part) not in (*CONTACTS, "waist", "chest", "calves", "wrists"):
+        if sided(hand.part)[1] not in (*CONTACTS, "waist", "chest", "calves", "wrists"):
             raise SceneError(f"a hand is on '{hand.part}', which is no part of the body")
 
 
@@ -71,7 +71,7 @@ def _moment_names(moment: Moment, poses: Mapping[str, Pose], shapes: Mapping[str
     parts, names = touches(moment, poses[moment.pose])
     if len(parts) != len(names):
         yield f"{len(parts)} parts touch and {len(names)} surfaces are named"
-    yield from (f"'{part}' is no part that can touch" for part in parts if _plain(part) not in CONTACTS)
+    yield from (f"'{part}' is no part that can touch" for part in parts if sided(part)[1] not in CONTACTS)
     yield from (f"it touches '{name}', which is not in the picture" for name in names if name not in (FLOOR, *shapes))
     if not parts and moment.rise is None:
         yield "nothing touches: name the parts that touch, or 'rise' for a flight"
@@ -79,13 +79,6 @@ def _moment_names(moment: Moment, poses: Mapping[str, Pose], shapes: Mapping[str
         yield "'at' is missing"
     fields = set(Pose.__struct_fields__) - {"id", "name", "air"}
     yield from (f"'{joint}' is no joint" for joint in moment.bend if joint not in fields)
-
-
-def _plain(part: str) -> str:
-    side, _, rest = part.partition("-")
-    if side in ("near", "far"):
-        return SINGULAR.get(rest, rest)
-    return part
 
 
 def scene_problems(scene: Scene) -> list[str]:

@@ -133,7 +133,8 @@ class OnnxEncoder:
 
     @cached_property
     def _tokenizer(self) -> Tokenizer:
-        content = proven_bytes(self.folder, self.manifest.tokenizer)
+        home = PACKAGED if self.manifest.general_tokenizer else self.folder
+        content = proven_bytes(home, self.manifest.tokenizer)
         try:
             from tokenizers import Tokenizer
 

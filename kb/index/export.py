@@ -165,10 +165,11 @@ def _manifest(model: Any, source: Source, name: str, draft: Path, *, int8: bool)
 
 def _notice(name: str, source: Source, *, int8: bool) -> str:
     rounded = ", weights rounded to int8" if int8 else ""
+    taught = "taught the words of the gym (scripts/train-encoder); " if name != NAME else ""
     return (
-        f"{MODEL} and {TOKENIZER} are made from {name}, a text encoder by the sentence-transformers project,\n"
+        f"{MODEL} and {TOKENIZER} are made from {NAME}, a text encoder by the sentence-transformers project,\n"
         f"licence {source.weights_licence} (the text is in the file LICENSE of drillkb).\n"
-        f"Changed by drillkb: converted to ONNX, pooling and normalisation inside{rounded};\n"
+        f"Changed by drillkb: {taught}converted to ONNX, pooling and normalisation inside{rounded};\n"
         "cutting and padding taken out of the tokenizer.\n"
         f"Taken from {source.package} {source.version}, file {source.checkpoint}, SHA-256\n"
         f"{source.sha256}; that package's own code is {source.package_licence}.\n"

@@ -56,6 +56,8 @@ class Manifest(Struct, frozen=True):
     quantisation: str
     built_with: dict[str, str]
     """Library name and version, of everything that shaped the files."""
+    general_tokenizer: bool = False
+    """Whether the tokenizer is the general encoder's file, which is not copied."""
     training: dict[str, Any] | None = None
     """Recipe, data hash and scores, for an encoder that was taught."""
 

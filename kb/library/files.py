@@ -4,6 +4,8 @@ from pathlib import Path
 
 FOLDER = "vocabulary"
 """Folder of the words that cards may use."""
+TRAINED = "trained"
+"""Folder of what was learned from the library's words."""
 NOT_CARDS = ("MAP.md", "README.md")
 """Markdown files of a library that are not drills."""
 

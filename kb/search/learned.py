@@ -17,9 +17,8 @@ from numpy.typing import NDArray
 
 from kb.errors import EncoderUnusable
 from kb.index.words import plain
+from kb.library.files import TRAINED
 
-FOLDER = "trained"
-"""Folder of a library with what was learned from its words."""
 ARRAYS = "words.npz"
 FORMAT = 1
 GRAMS = (2, 3, 4, 5)
@@ -78,7 +77,7 @@ class Learned:
             self.reads_vectors = str(arrays["encoder"]) == encoder
             self.of_vector, self.vector_offsets = arrays["of_vector"].astype(np.float32), arrays["vector_offsets"]
         except (OSError, ValueError, KeyError, EOFError, BadZipFile) as error:
-            text = f"cannot be read ({error}); run ./scripts/train-encoder again or remove the folder '{FOLDER}'."
+            text = f"cannot be read ({error}); run ./scripts/train-encoder again or remove the folder '{TRAINED}'."
             raise EncoderUnusable(path, text) from None
 
     def by_words(self, text: str) -> Floats:
@@ -97,12 +96,6 @@ class Learned:
     def by_vector(self, vector: Floats) -> Floats:
         """Return the logarithm of each fault's probability by the meaning of the words; shape (faults,)."""
         return log_share(self.of_vector @ vector + self.vector_offsets)
-
-    def knows(self, text: str) -> float:
-        """Return the part of the words that were in what was learned from."""
-        words = [feature for feature in word_features(text) if " " not in feature[2:]]
-        rows, _ = self._family(words)
-        return len(rows) / len(set(words)) if words else 0.0
 
     def _family(self, features: Iterable[str]) -> tuple[NDArray[np.int64], Floats]:
         """Return rows and values of the features that were learned: (1 + log count) x idf, scaled to length 1."""

@@ -2,7 +2,8 @@
 
 Each batch holds every fault once or more: two of its ways of being said, or one of them and something the library
 writes about it. All other faults of the batch are negatives. Some batches hold the faults of one event only, several
-pairs of each: these are the hard negatives. The weights are pulled toward those of the general encoder.
+pairs of each: these are the hard negatives. General
+sentences are held where the general encoder puts them, so that general meaning stays.
 """
 
 from __future__ import annotations
@@ -45,8 +46,6 @@ class Recipe(Struct, frozen=True):
     """Weight of the part of the loss that holds general sentences where the general encoder puts them."""
     held: int = 48
     """General sentences in a batch."""
-    pull: float = 0.0
-    """Strength of the pull of each weight toward its value in the general encoder, for each step of the rate."""
     keep: float = 0.1
     """Part of the way back to the general encoder's weights after training."""
     batch: int = 160
@@ -78,7 +77,6 @@ def train(model: Any, texts: TrainingTexts, recipe: Recipe) -> list[float]:
         loss.backward()
         torch.nn.utils.clip_grad_norm_(model.parameters(), 1.0)
         optimiser.step()
-        _pull(model, start, recipe.pull * float(schedule.get_last_lr()[0]))
         schedule.step()
         losses.append(float(loss.detach()))
     _pull(model, start, recipe.keep)

@@ -15,9 +15,10 @@ from kb.index.encode import PACKAGED, OnnxEncoder
 from kb.index.export import packaged_source, write_encoder
 from kb.index.manifest import read_manifest, write_manifest
 from kb.index.reference import load_model, packaged_checkpoint
+from kb.library.files import TRAINED
 from kb.score.questions import read_questions
 from kb.score.run import DRILLS, FAULT_FIRST, FAULT_THREE, Asked, full, score
-from kb.search.learned import ARRAYS, FOLDER
+from kb.search.learned import ARRAYS
 from kb.train.linear import Lesson, LinearRecipe, write_classifiers
 from kb.train.texts import TrainingTexts, read_texts
 
@@ -45,7 +46,7 @@ def keep_if_better(
     Only questions of the tuning half of a set decide, so that a reporting half stays unseen. Raises FileUnusable for
     fewer than twenty questions.
     """
-    fresh = library / f"{FOLDER}.new"
+    fresh = library / f"{TRAINED}.new"
     shutil.rmtree(fresh, ignore_errors=True)
     before = measured(open_library(library), questions)
     copy_encoder(library, fresh) if taught is None else export_encoder(taught, fresh, teaching)
@@ -58,7 +59,7 @@ def keep_if_better(
         return Verdict(False, (*numbers, "Not kept: the right fault is not first more often than before."))
     manifest = read_manifest(fresh)
     write_manifest(fresh, msgspec.structs.replace(manifest, training=(manifest.training or {}) | {"scores": after}))
-    target = library / FOLDER
+    target = library / TRAINED
     shutil.rmtree(target, ignore_errors=True)
     fresh.rename(target)
     return Verdict(True, (*numbers, f"Kept in {target}."))
@@ -69,11 +70,21 @@ def export_encoder(taught: Path, folder: Path, teaching: dict[str, Any]) -> None
     checkpoint = packaged_checkpoint()
     manifest = write_encoder(load_model(taught).float(), packaged_source(checkpoint), NAME, folder)
     write_manifest(folder, msgspec.structs.replace(manifest, training=teaching))
+    share_tokenizer(folder)
+
+
+def share_tokenizer(folder: Path) -> None:
+    """Leave out a tokenizer that is the general encoder's, as teaching leaves it: one copy is enough."""
+    manifest = read_manifest(folder)
+    if manifest.tokenizer == read_manifest(PACKAGED).tokenizer:
+        write_manifest(folder, msgspec.structs.replace(manifest, general_tokenizer=True))
+        (folder / manifest.tokenizer.name).unlink(missing_ok=True)
 
 
 def copy_encoder(library: Path, folder: Path) -> None:
     """Copy the encoder that the library uses now into `folder`: its own, or the general one."""
     shutil.copytree(open_library(library).trained or PACKAGED, folder, ignore=shutil.ignore_patterns(ARRAYS))
+    share_tokenizer(folder)
 
 
 def add_classifiers(folder: Path, texts: TrainingTexts) -> None:

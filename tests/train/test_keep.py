@@ -3,6 +3,7 @@
 from pathlib import Path
 from typing import Any
 
+import msgspec
 import pytest
 
 from kb.errors import FileUnusable
@@ -102,3 +103,18 @@ def test_general_meaning_stays(starter: Library, people: Any) -> None:  # noqa: 
     """On the documents of Lee et al. 2005 the taught encoder is at most 0.03 below the general one (measured: 0.01)."""
     assert starter.trained is not None
     assert agreement(OnnxEncoder(starter.trained), people) >= agreement(OnnxEncoder(PACKAGED), people) - 0.03
+
+
+def test_the_same_tokenizer_is_kept_once(starter: Library, tmp_path: Path) -> None:
+    """Teaching leaves the tokenizer alone, so the general encoder's file is read; another tokenizer would stay."""
+    assert starter.trained is not None
+    assert not (starter.trained / "tokenizer.json").exists()
+    assert OnnxEncoder(starter.trained).count_tokens("bent arms in the cast") == OnnxEncoder().count_tokens(
+        "bent arms in the cast"
+    )
+    other = msgspec.structs.replace(read_manifest(PACKAGED).tokenizer, sha256="0" * 64)
+    write_manifest(tmp_path, msgspec.structs.replace(read_manifest(PACKAGED), tokenizer=other))
+    (tmp_path / "tokenizer.json").write_text("{}", "utf-8")
+    keep.share_tokenizer(tmp_path)
+    assert (tmp_path / "tokenizer.json").exists()
+    assert not read_manifest(tmp_path).general_tokenizer
