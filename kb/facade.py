@@ -218,7 +218,9 @@ class Library:
             return name, None
         if name in self.index.card_ids:
             return self.index.card(name).skills[0], name
-        skill, _ = named_skill(name.lower(), None, self.index)
+        said = name.lower()
+        event = next((one for one in words.events if one in said.split()), None)  # "beam handstand" is beam's
+        skill, _ = named_skill(said, event, self.index)
         if skill is None:
             raise UnknownName("skill or card", [name], [*words.skills, *self.index.card_ids])
         return skill.id, None

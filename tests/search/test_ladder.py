@@ -113,7 +113,10 @@ def test_a_card_is_found_on_its_ladder(starter: Library) -> None:
         assert name in (rung.card, *rung.instead)
 
 
-@pytest.mark.parametrize(("words", "skill"), [("kip", "kip"), ("Glide kip", "kip"), ("mill circle", "stride-circle")])
+@pytest.mark.parametrize(
+    ("words", "skill"),
+    [("kip", "kip"), ("Glide kip", "kip"), ("mill circle", "stride-circle"), ("beam handstand", "beam-handstand")],
+)
 def test_a_skill_is_known_by_its_other_names(starter: Library, words: str, skill: str) -> None:
     """Trade names lead to the skill."""
     assert starter.ladder(words).skill == skill
