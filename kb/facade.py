@@ -6,16 +6,19 @@ from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from kb.errors import FileUnusable, UnknownName, UsageError
+from kb.errors import FileUnusable, OutOfRange, UnknownName, UsageError
 from kb.library.files import TRAINED
-from kb.model import Answer, Card, Ladder, Problem, Vocabulary
+from kb.model import Answer, Card, Ladder, Problem, Question, Sizes, Vocabulary
 
 if TYPE_CHECKING:
     from kb.index.build import BuildReport
     from kb.index.encode import Encoder
     from kb.index.store import Index
     from kb.library import Collection
+    from kb.model import SquadSizes
     from kb.search import Searcher
+    from kb.size import Child
+    from kb.size.stock import KitLine
 
 Say = Callable[[str], None]
 Progress = Callable[[int, int], None]
@@ -133,18 +136,36 @@ class Library:
         without: tuple[str, ...] = (),
         have: dict[str, int] | None = None,
         spotters: int | None = None,
+        height: int | None = None,
+        age: int | None = None,
+        kit: "tuple[KitLine, ...] | None" = None,
         ignore: tuple[str, ...] = (),
         top: int = 5,
     ) -> Answer:
         """Answer a question in the coach's words; each limit overrides what the words say.
 
-        `ignore` names readings to take back: fields of the question ('level', 'without', ...) and 'spelling'.
+        With a height (cm) or an age (years) the drills carry the sizes of their stations. `kit` is a kit list as
+        `kit_list` reads it and stands for `have` too. `ignore` names readings to take back: fields of the question
+        ('level', 'without', ...) and 'spelling'.
 
         Raises UnknownName for an event or piece of kit that the library does not have, OutOfRange for a level.
         """
         from kb.search import Limits, ask
 
-        limits = Limits(event, level, tuple(without), have, spotters, tuple(ignore), top)
+        if height is not None or age is not None:
+            self._child(height, age)
+        limits = Limits(
+            event=event,
+            level=level,
+            without=tuple(without),
+            have=have if have is not None or kit is None else _counts(kit),
+            spotters=spotters,
+            height_cm=height,
+            age=age,
+            kit=kit,
+            ignore=tuple(ignore),
+            top=top,
+        )
         return ask(text, limits, self.searcher)
 
     def kit(self, path: Path) -> dict[str, int]:
@@ -153,6 +174,102 @@ class Library:
 
         return read_kit(path, self.vocabulary.equipment).counts()
 
+    def kit_list(self, path: Path) -> "tuple[KitLine, ...]":
+        """Return the lines of a kit list: item, count, the club's own size in cm or None. Raises FileUnusable."""
+        from kb.library.kitfile import read_kit
+
+        return tuple((piece.item, piece.count, piece.cm) for piece in read_kit(path, self.vocabulary.equipment).items)
+
+    def size(  # noqa: PLR0913 - what is known of the child, each by name
+        self,
+        name: str,
+        *,
+        height: float | None = None,
+        age: float | None = None,
+        level: int | None = None,
+        kit: "tuple[KitLine, ...] | None" = None,
+        measured: dict[str, float] | None = None,
+    ) -> Sizes:
+        """Return the sizes of a card's station for a child of a height (cm) or age (years), built from a kit list.
+
+        `measured` gives lengths taken on her, by rule; they win over the estimate. When the station cannot be built,
+        `instead` names cards for the same fault that can.
+
+        Raises UnknownName for a card or rule, OutOfRange for a child the rules are not for, UsageError for a kit list
+        without what must catch her.
+        """
+        from msgspec.structs import replace
+
+        from kb.size import station_sizes
+
+        card = self.card(name)
+        if unknown := [rule for rule in measured or {} if rule not in self.vocabulary.sizes]:
+            raise UnknownName("size rule", unknown, self.vocabulary.sizes)
+        child = self._child(height, age, level, measured)
+        sizes = station_sizes(card, [child], self.vocabulary, kit)
+        if sizes is None or sizes.fits or kit is None:
+            return sizes or Sizes(name, child.height, ())
+        return replace(sizes, instead=tuple(self._buildable(card, child, kit)))
+
+    def squad_size(
+        self, name: str, groups: Path, *, group: str | None = None, kit: "tuple[KitLine, ...] | None" = None
+    ) -> "SquadSizes":
+        """Return a card's station for the squads of a file (or one of them), rebuilt as few times as possible.
+
+        Raises UnknownName for a card or squad, FileUnusable, OutOfRange, and UsageError when no heights are given.
+        """
+        from kb.library.groupsfile import read_groups
+        from kb.size import squad_sizes
+
+        squads = read_groups(groups).groups
+        if group is not None and group not in (names := [squad.name for squad in squads]):
+            raise UnknownName("squad", [group], names)
+        children = [
+            (f"{squad.name} {number}", self._child(height, None, squad.level))
+            for squad in squads
+            if group in (None, squad.name)
+            for number, height in enumerate(squad.heights, start=1)
+        ]
+        if not children:
+            raise UsageError(f"{groups} gives no heights for this squad; add 'heights: [...]', one for each child.")
+        return squad_sizes(self.card(name), children, self.vocabulary, kit)
+
+    def _child(
+        self,
+        height: float | None,
+        age: float | None,
+        level: int | None = None,
+        measured: dict[str, float] | None = None,
+    ) -> "Child":
+        from kb.size import child_of
+
+        levels = self.vocabulary.levels
+        if level is not None and level not in levels:
+            raise OutOfRange("the level", level, f"from {min(levels)} to {max(levels)}")
+        return child_of(height, age, level, measured)
+
+    def _buildable(self, card: Card, child: "Child", kit: "tuple[KitLine, ...]") -> list[str]:
+        """Return up to three cards for the same faults, no higher in stage, whose kit is there and whose sizes fit."""
+        from kb.search.fit import kit_there
+        from kb.size import station_sizes
+
+        order = {name: stage.order for name, stage in self.vocabulary.stages.items()}
+        faults = {use.fault for use in card.corrects}
+        question = Question(text="", symptom="", have=_counts(kit))
+        found: list[str] = []
+        near = [other for other in map(self.index.card, self.index.card_ids) if other.id != card.id]
+        shared = [other for other in near if faults & {use.fault for use in other.corrects}]
+        level = child.level or card.levels[0]
+        for other in sorted(shared, key=lambda one: (order[card.stage] - order[one.stage], one.id)):
+            if order[other.stage] > order[card.stage] or not other.fits_level(level) or len(found) == 3:
+                continue
+            if kit_there(other, question, self.index):
+                continue
+            sizes = station_sizes(other, [child], self.vocabulary, kit, advise=False)
+            if sizes is not None and sizes.fits:
+                found.append(other.id)
+        return found
+
     def card(self, name: str) -> Card:
         """Return one card by id. Raises UnknownName, with the nearest ids."""
         try:
@@ -160,20 +277,26 @@ class Library:
         except KeyError:
             raise UnknownName("card", [name], self.index.card_ids) from None
 
-    def picture(self, name: str, *, child: float | None = None) -> str | None:
-        """Return the drawing of a card as SVG, for a child of `child` cm; None when the card has no figure.
+    def picture(self, name: str, *, sizes: Sizes | None = None) -> str | None:
+        """Return the drawing of a card as SVG, at the sizes of a child when given; None when the card has no figure.
 
         Raises UnknownName, with the nearest ids.
         """
         from kb.draw.card import card_svg
 
-        return card_svg(self.card(name), self.vocabulary, child)
+        return card_svg(self.card(name), self.vocabulary, sizes)
 
-    def write_picture(self, name: str, path: Path) -> None:
+    def drawn_for(self, name: str, sizes: Sizes | None = None) -> float:
+        """Return the height in cm of the child in the picture: that of the sizes where it can be drawn so."""
+        from kb.draw.card import drawn_for
+
+        return drawn_for(self.card(name), self.vocabulary, sizes)
+
+    def write_picture(self, name: str, path: Path, *, sizes: Sizes | None = None) -> None:
         """Draw a card into a .svg or .png file. Raises UnknownName, UsageError, FileUnusable."""
         if path.suffix.lower() not in (".svg", ".png"):
             raise UsageError(f"{path} must end with .svg or .png.")
-        svg = self.picture(name)
+        svg = self.picture(name, sizes=sizes)
         if svg is None:
             raise UsageError(f"{name} has no figure to draw; add one to the card.")
         try:
@@ -243,3 +366,11 @@ class Library:
         for name in ("index", "collection", "searcher"):
             self.__dict__.pop(name, None)
         return build_index(self.folder, self.encoder, self._progress, fresh=fresh)
+
+
+def _counts(kit: "tuple[KitLine, ...]") -> dict[str, int]:
+    """Return how many there are of each piece, pieces of different sizes added up."""
+    found: dict[str, int] = {}
+    for name, count, _ in kit:
+        found[name] = found.get(name, 0) + count
+    return found

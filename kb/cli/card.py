@@ -6,30 +6,59 @@ from pathlib import Path
 import click
 
 from kb.cli.common import as_json, library_of, print_json
+from kb.cli.sizes import Height, size_lines
 from kb.cli.text import NOTICE, block, bold, echo, labelled
-from kb.model import Card, LadderPlace, Vocabulary
+from kb.errors import UsageError
+from kb.model import Card, LadderPlace, Sizes, Vocabulary
 
 
 @click.command("card")
 @click.argument("name", metavar="ID")
 @click.option("--picture", type=click.Path(path_type=Path), metavar="FILE", help="Draw it: a .svg or .png file.")
+@click.option("--height", type=Height(), metavar="CM", help="Her height: sizes and picture are made for her.")
+@click.option("--age", type=float, metavar="Y", help="Her age in years, when nobody has measured her.")
+@click.option("--level", type=int, metavar="L", help="Her level.")
+@click.option("--kit", type=click.Path(path_type=Path), metavar="FILE", help="Build the sizes from this kit list.")
 @as_json
 @click.pass_context
-def command(ctx: click.Context, name: str, picture: Path | None, as_json: bool) -> None:
+def command(
+    ctx: click.Context,
+    name: str,
+    picture: Path | None,
+    height: float | None,
+    age: float | None,
+    level: int | None,
+    kit: Path | None,
+    as_json: bool,
+) -> None:
     """Show one drill by its id, or draw it with --picture."""
     library = library_of(ctx)
     card = library.card(name)
+    sizes = None
+    if height is not None or age is not None:
+        kit_lines = library.kit_list(kit) if kit else None
+        sizes = library.size(name, height=height, age=age, level=level, kit=kit_lines)
+    elif kit or level:
+        raise UsageError("--kit and --level go with --height or --age.")
     if picture:
-        library.write_picture(name, picture)
+        library.write_picture(name, picture, sizes=sizes)
     if as_json:
         print_json(card)
     elif picture:
-        echo([f"Drawn: {picture}"])
+        echo([block(f"Drawn: {picture}{_for_whom(library.drawn_for(name, sizes), sizes)}")])
     else:
-        echo(card_lines(card, library.index.place(card), library.vocabulary))
+        echo(card_lines(card, library.index.place(card), library.vocabulary, sizes))
 
 
-def card_lines(card: Card, place: LadderPlace, words: Vocabulary) -> list[str]:
+def _for_whom(drawn: float, sizes: Sizes | None) -> str:
+    if sizes is None:
+        return ""
+    if drawn == sizes.height_cm:
+        return f", for a child of {drawn:.0f} cm"
+    return f", for a child of {drawn:.0f} cm: this figure cannot be drawn at her sizes; build by the numbers"
+
+
+def card_lines(card: Card, place: LadderPlace, words: Vocabulary, sizes: Sizes | None = None) -> list[str]:
     """Return the card as a coach reads it."""
     low, high = card.levels
     levels = f"level {low}" if low == high else f"levels {low}-{high}"
@@ -50,6 +79,7 @@ def card_lines(card: Card, place: LadderPlace, words: Vocabulary) -> list[str]:
     body = [line for heading, text in card.sections.items() for line in _section(heading, text)]
     return (
         [line for n, line in enumerate(head) if line or n in (2, 10)]
+        + (size_lines(sizes) if sizes else [])
         + body
         + [f"Source: {card.sources}.", block(NOTICE)]
     )

@@ -5,6 +5,7 @@ from pathlib import Path
 import click
 
 from kb.cli.common import as_json, library_of, print_json
+from kb.cli.sizes import Height, short_sizes
 from kb.cli.text import NOTICE, block, bold, echo, labelled
 from kb.model import Answer, DrillMatch, FaultMatch, Rung, SetAside
 
@@ -16,6 +17,8 @@ from kb.model import Answer, DrillMatch, FaultMatch, Rung, SetAside
 @click.option("--without", multiple=True, metavar="ITEM", help="Kit that is missing; may be repeated.")
 @click.option("--kit", type=click.Path(path_type=Path), metavar="FILE", help="A kit list: only what it has is used.")
 @click.option("--spotters", type=click.IntRange(0, 9), metavar="N", help="Coaches free to spot.")
+@click.option("--height", type=Height(), metavar="CM", help="Her height: the drills come with their sizes.")
+@click.option("--age", type=int, metavar="Y", help="Her age in years.")
 @click.option("--ignore", multiple=True, metavar="READING", help="Take back what was read: level, event, spelling ...")
 @click.option("--top", type=click.IntRange(1, 50), default=3, show_default=True, metavar="N", help="How many drills.")
 @as_json
@@ -28,6 +31,8 @@ def command(
     without: tuple[str, ...],
     kit: Path | None,
     spotters: int | None,
+    height: float | None,
+    age: int | None,
     ignore: tuple[str, ...],
     top: int,
     as_json: bool,
@@ -39,8 +44,10 @@ def command(
         event=event,
         level=level,
         without=without,
-        have=library.kit(kit) if kit else None,
+        kit=library.kit_list(kit) if kit else None,
         spotters=spotters,
+        height=round(height) if height is not None else None,
+        age=age,
         ignore=ignore,
         top=top,
     )
@@ -86,12 +93,14 @@ def _read(answer: Answer) -> list[str]:
     mended = [f"{typed} as {read}" for typed, read in question.corrections]
     given = [
         name
-        for name in ("event", "level", "spotters")
+        for name in ("event", "level", "spotters", "height_cm", "age")
         if getattr(question, name) is not None and name not in question.read
     ]
     given += ["without"] if question.without and "without" not in question.read else []
     lines = (
-        [labelled("Only", ", ".join(f"{name} {_value(getattr(question, name))}" for name in given))] if given else []
+        [labelled("Only", ", ".join(f"{READING_NAMES[name]} {_value(getattr(question, name))}" for name in given))]
+        if given
+        else []
     )
     lines += (
         [labelled("Read", f"{', '.join(said)}; take back with --ignore {next(iter(question.read))}")] if said else []
@@ -142,6 +151,7 @@ def _drill(place: int, drill: DrillMatch, skills: dict[str, str], said: set[str]
     lines += [labelled("   Why", "; ".join(why))]
     lines += [labelled("   Kit", ", ".join(drill.equipment) or "nothing")]
     lines += [labelled("   Spot", f"{grade}. {drill.spotting['hands']}")]
+    lines += [labelled("   Sizes", short_sizes(drill.sizes))] if drill.sizes else []
     lines += [labelled("   Ladder", _ladder(step, drill))]
     lines += [labelled("   Move up", drill.ready_when)]
     lines += [labelled("   CAUTION", drill.caution)]

@@ -13,6 +13,7 @@ COMMANDS = {
     "find": "Ask in your own words: the fault, its causes, the drills.",
     "card": "Show one drill, or draw it.",
     "ladder": "Show the way to a skill, rung by rung.",
+    "size": "Say how high and how far for a child, and what to build it from.",
     "index": "Bring the library's index up to date.",
     "check": "Say what is wrong with the library.",
     "score": "Measure the search on judged questions.",

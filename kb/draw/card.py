@@ -2,19 +2,37 @@
 
 from kb.draw.layout import compose
 from kb.draw.picture import to_svg
-from kb.draw.scene import build_scene
-from kb.model import Card, Vocabulary
+from kb.draw.scene import Scene, SceneError, build_scene, scene_problems
+from kb.model import Card, Sizes, Vocabulary
+from kb.size import figure_to_size
 
 
-def card_svg(card: Card, words: Vocabulary, child: float | None = None) -> str | None:
-    """Return the card's figure as SVG, drawn for a child of `child` cm; None when it has none.
+def card_svg(card: Card, words: Vocabulary, sizes: Sizes | None = None) -> str | None:
+    """Return the card's figure as SVG, its kit and the child at the given sizes; None when it has none.
 
-    Raises SceneError when the figure names what there is not.
+    Where the figure cannot be drawn at those sizes (a hand would miss the rail) it is drawn as the card has it;
+    `drawn_for` says for whom. Raises SceneError when the figure names what there is not.
     """
     if card.figure is None:
         return None
-    scene = build_scene(card.figure, words.poses, words.equipment, child)
-    return to_svg(compose(scene, card.title, describe(card, words)))
+    scene, height = _scene(card, words, sizes)
+    return to_svg(compose(scene, card.title, f"{describe(card, words)} Drawn for a child of {height:.0f} cm."))
+
+
+def drawn_for(card: Card, words: Vocabulary, sizes: Sizes | None) -> float:
+    """Return the height in cm of the child in the card's picture; 0 without one."""
+    return _scene(card, words, sizes)[1] if card.figure else 0.0
+
+
+def _scene(card: Card, words: Vocabulary, sizes: Sizes | None) -> tuple[Scene, float]:
+    figure = card.figure
+    if figure is None:
+        raise SceneError(f"{card.id} has no figure")
+    if sizes is not None and (sized := figure_to_size(card, sizes, words)) is not None:
+        scene = build_scene(sized, words.poses, words.equipment, sizes.height_cm)
+        if not scene_problems(scene):
+            return scene, sizes.height_cm
+    return build_scene(figure, words.poses, words.equipment), figure.child
 
 
 def describe(card: Card, words: Vocabulary) -> str:

@@ -11,7 +11,7 @@ from kb.errors import IndexUnusable
 from kb.library.files import card_files
 
 DATABASE, NEIGHBOURS = "library.db", "library.faiss"
-FORMAT = 4
+FORMAT = 5
 """Changes whenever the tables or what is encoded change; an index of another format is built anew."""
 ABANDONED_AFTER_S = 3600
 """Seconds after which the half-built files of a killed build are swept away."""

@@ -66,6 +66,7 @@ def known_words(card: Card, words: Vocabulary) -> Found:
     for place, piece in enumerate(card.equipment):
         named.append((("equipment", place, "item"), piece.item, words.equipment))
         named += [(("equipment", place, "instead", n), other, words.equipment) for n, other in enumerate(piece.instead)]
+    named += [(("size", place, "rule"), use.rule, words.sizes) for place, use in enumerate(card.size)]
     for path, name, known in named:
         if name not in known:
             yield path, unknown_word(name, known)
@@ -160,6 +161,16 @@ def body_length(card: Card, _words: Vocabulary) -> Found:
         yield ("Fixes",), f"the body has {count} words; a card has {SHORTEST_BODY} to {LONGEST_BODY}"
 
 
+def sizes_of_own_kit(card: Card, _words: Vocabulary) -> Found:
+    """What must fit the child is built of the card's own kit."""
+    kit = [piece.item for piece in card.equipment]
+    for place, use in enumerate(card.size):
+        for field in ("of", "above"):
+            for n, name in enumerate(getattr(use, field)):
+                if name not in kit:
+                    yield ("size", place, field, n), f"found '{name}', which this card's equipment does not list"
+
+
 CardRule = Callable[[Card, Vocabulary], Found]
 CARD_RULES: tuple[CardRule, ...] = (
     known_words,
@@ -172,6 +183,7 @@ CARD_RULES: tuple[CardRule, ...] = (
     stop_condition,
     cues_quoted,
     body_length,
+    sizes_of_own_kit,
 )
 
 

@@ -22,6 +22,7 @@ from kb.model import (
     Pose,
     Problem,
     ReadingWords,
+    SizeRule,
     Skill,
     SpottingGrade,
     Stage,
@@ -64,7 +65,12 @@ class VocabularyReader:
         lists = {name: self.listed(name, kind) for name, kind in LISTS.items()}
         lists["cautions"] = {name: self.readable(caution) for name, caution in lists["cautions"].items()}
         found = Vocabulary(
-            **lists, demand=self.demand(), faults=self.faults(), reading=self.reading(), poses=self.poses()
+            **lists,
+            demand=self.demand(),
+            faults=self.faults(),
+            reading=self.reading(),
+            poses=self.own("poses", Pose),
+            sizes=self.own("sizes", SizeRule),
         )
         self.check_names(found)
         return found
@@ -82,10 +88,10 @@ class VocabularyReader:
         files = sorted(self.path("faults").glob("*.yaml")) + sorted(self.path("club/faults").glob("*.yaml"))
         return self.collect("faults", Fault, files)
 
-    def poses(self) -> dict[str, Pose]:
-        """Read the positions for figures, the club's last; a library without figures needs none."""
-        files = [path for path in (self.path("poses.yaml"), self.path("club/poses.yaml")) if path.is_file()]
-        return self.collect("poses", Pose, files)
+    def own(self, name: str, kind: type[msgspec.Struct]) -> dict[str, Any]:
+        """Read a list that a library may do without, the club's last."""
+        files = [path for path in (self.path(f"{name}.yaml"), self.path(f"club/{name}.yaml")) if path.is_file()]
+        return self.collect(name, kind, files)
 
     def demand(self) -> dict[str, tuple[DemandStep, ...]]:
         """Read what the numbers of a demand mean."""

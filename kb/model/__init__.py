@@ -26,6 +26,7 @@ from kb.model.card import (
 )
 from kb.model.figure import Figure, Pose
 from kb.model.problem import Problem
+from kb.model.size import BuildItem, Built, SizedPiece, SizeRule, Sizes, SquadBuild, SquadSizes
 from kb.model.vocabulary import (
     Cause,
     Caution,
@@ -46,6 +47,8 @@ from kb.model.vocabulary import (
 __all__ = [
     "SECTIONS",
     "Answer",
+    "BuildItem",
+    "Built",
     "Card",
     "Cause",
     "CauseMatch",
@@ -74,10 +77,15 @@ __all__ = [
     "Rung",
     "Said",
     "SetAside",
+    "SizeRule",
     "SizeUse",
+    "SizedPiece",
+    "Sizes",
     "Skill",
     "Spotting",
     "SpottingGrade",
+    "SquadBuild",
+    "SquadSizes",
     "Stage",
     "StopSign",
     "Vocabulary",

@@ -5,6 +5,7 @@ from typing import Literal
 from msgspec import Struct
 
 from kb.model.card import Demand
+from kb.model.size import SizedPiece
 
 Verdict = Literal["answered", "no_good_match", "stop_and_refer"]
 
@@ -21,6 +22,8 @@ class Question(Struct, frozen=True):
     """Kit that is missing."""
     have: dict[str, int] | None = None
     """Kit that there is, by id; None when no kit list was given."""
+    kit: tuple[tuple[str, int, tuple[float, ...] | None], ...] | None = None
+    """The same as lines of a kit list: item, count, the club's own size in cm where it differs."""
     spotters: int | None = None
     corrections: tuple[tuple[str, str], ...] = ()
     """Words that were mended: as typed, as read."""
@@ -81,6 +84,8 @@ class DrillMatch(Struct, frozen=True):
     ready_when: str
     caution: str
     """The line of the card's "Keep safe" that says when to stop."""
+    sizes: tuple[SizedPiece, ...] = ()
+    """What must fit the child, when her height or age is known."""
 
 
 class SetAside(Struct, frozen=True):

@@ -5,6 +5,7 @@ from typing import Annotated, Literal
 from msgspec import Meta, Struct
 
 from kb.model.figure import Figure
+from kb.model.size import Limit
 from kb.model.types import ID_PATTERN, Id, Line
 
 __all__ = [
@@ -86,6 +87,12 @@ class SizeUse(Struct, frozen=True, forbid_unknown_fields=True):
     piece: Line
     rule: Id
     offset_cm: Annotated[float, Meta(ge=-60, le=60, description="Centimetres added to what the rule gives.")] = 0.0
+    of: tuple[Id, ...] = ()
+    """Kit of this card that the piece is, or is built of, lowest first; none for a place that only her hands take."""
+    above: tuple[Id, ...] = ()
+    """Kit of this card from whose top the height is measured, lowest first; the floor when there is none."""
+    limit: Limit = ""
+    """'at-most' when it must never be higher or further than this, 'at-least' when never lower or nearer."""
 
 
 class FrontMatter(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):

@@ -5,6 +5,7 @@ from typing import Annotated, Literal
 from msgspec import Meta, Struct
 
 from kb.model.figure import Pose
+from kb.model.size import SizeRule
 from kb.model.types import Id, Line
 
 
@@ -190,3 +191,5 @@ class Vocabulary(Struct, frozen=True):
     reading: ReadingWords | None = None
     poses: dict[str, Pose] = {}
     """Positions of a gymnast, for the figures of cards."""
+    sizes: dict[str, SizeRule] = {}
+    """Rules for what must fit the child."""

@@ -2,10 +2,11 @@
 
 import re
 
+from kb.errors import UsageError
 from kb.index.store import Index
 from kb.index.words import terms
 from kb.ladder import ladder_place
-from kb.model import Card, CauseMatch, DrillMatch, FaultMatch, LadderPlace, Question, SetAside, Skill
+from kb.model import Card, CauseMatch, DrillMatch, FaultMatch, LadderPlace, Question, SetAside, SizedPiece, Skill
 from kb.search.fit import stand_in, why_set_aside
 from kb.search.rank import RankedDrill, RankedFault
 from kb.search.retrieve import Gathered
@@ -58,7 +59,25 @@ def _match(drill: RankedDrill, reasons: list[str], place: LadderPlace, question:
         ladder=place,
         ready_when=card.ready_when,
         caution=stop_line(card),
+        sizes=_sizes(card, question, index),
     )
+
+
+def _sizes(card: Card, question: Question, index: Index) -> tuple[SizedPiece, ...]:
+    """Return the sizes of the station when the child's height or age is known; none for a child outside the rules."""
+    if not card.size or (question.height_cm is None and question.age is None):
+        return ()
+    from kb.size import child_of, station_sizes
+
+    kit = question.kit
+    if kit is None and question.have is not None:
+        kit = tuple((name, count, None) for name, count in question.have.items())
+    try:
+        child = child_of(question.height_cm, question.age, question.level)
+        sizes = station_sizes(card, [child], index.vocabulary, kit, advise=False)
+    except UsageError:
+        return ()
+    return sizes.pieces if sizes else ()
 
 
 def stop_line(card: Card) -> str:

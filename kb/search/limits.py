@@ -13,6 +13,11 @@ class Limits(Struct, frozen=True):
     have: dict[str, int] | None = None
     """Kit that there is, by id."""
     spotters: int | None = None
+    height_cm: int | None = None
+    age: int | None = None
+    """Years."""
+    kit: tuple[tuple[str, int, tuple[float, ...] | None], ...] | None = None
+    """Kit that there is, with the club's own sizes."""
     ignore: tuple[str, ...] = ()
     """Readings to take back, by the name of the field, and 'spelling'."""
     top: int = 5

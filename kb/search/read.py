@@ -166,6 +166,9 @@ def override(question: Question, limits: Limits, words: Vocabulary) -> Question:
         "without": kit_ids(limits.without, words.equipment) or None,
         "have": limits.have,
         "spotters": limits.spotters,
+        "height_cm": limits.height_cm,
+        "age": limits.age,
+        "kit": limits.kit,
     }
     given = {name: value for name, value in options.items() if value is not None}
     read = {name: said for name, said in question.read.items() if name not in given}

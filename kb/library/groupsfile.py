@@ -1,0 +1,48 @@
+"""The squads of a club: group, level, how many, their heights by number. No names of children."""
+
+from pathlib import Path
+from typing import Annotated
+
+from msgspec import Meta, Struct
+
+from kb.errors import FileUnusable
+from kb.library.convert import convert_one
+from kb.library.safeyaml import read_yaml
+from kb.model.types import Line
+
+
+class SquadLine(Struct, frozen=True, forbid_unknown_fields=True):
+    """One squad."""
+
+    name: Line
+    level: Annotated[int, Meta(ge=1, le=10)]
+    count: Annotated[int, Meta(ge=1, le=40)]
+    heights: tuple[float, ...] = ()
+    """cm, of child 1, 2, 3 and so on."""
+    notes: Line | None = None
+
+
+class GroupsFile(Struct, frozen=True, forbid_unknown_fields=True):
+    """The squads that train."""
+
+    groups: tuple[SquadLine, ...]
+    club: Line | None = None
+
+
+def read_groups(path: Path) -> GroupsFile:
+    """Read a file of squads. Raises FileUnusable, with the line, for anything in it that is wrong."""
+    try:
+        source = read_yaml(path.read_text("utf-8"), str(path))
+    except FileNotFoundError:
+        raise FileUnusable(path, 0, "there is no such file; drills/demo/groups.yaml is an example.") from None
+    except (OSError, UnicodeDecodeError) as error:
+        raise FileUnusable(path, 0, f"cannot be read as UTF-8 text ({error.__class__.__name__}).") from None
+    found, problems = convert_one(GroupsFile, source, (), str(path))
+    if found is None:
+        first = problems[0]
+        raise FileUnusable(path, first.line, ": ".join(part for part in (first.field, first.message) if part))
+    for place, squad in enumerate(found.groups):
+        if squad.heights and len(squad.heights) != squad.count:
+            text = f"{squad.name} counts {squad.count} children and gives {len(squad.heights)} heights; give one each."
+            raise FileUnusable(path, source.line(("groups", place)), text)
+    return found
