@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from kb.errors import FileUnusable, OutOfRange, UnknownName, UsageError
-from kb.library.files import TRAINED
+from kb.library.files import TRAINED, starter_library
 from kb.model import Answer, Card, Ladder, Problem, Question, Sizes, Vocabulary
 
 if TYPE_CHECKING:
@@ -48,13 +48,6 @@ def open_library(
     """
     folder = Path(path or os.environ.get(LIBRARY_VARIABLE) or starter_library())
     return Library(folder, say, progress, encoder, general=general)
-
-
-def starter_library() -> Path:
-    """Return the folder of the library that comes with the program."""
-    package = Path(__file__).parent
-    packed = package / "share" / "drills"
-    return packed if packed.is_dir() else package.parent / "drills"
 
 
 class Library:

@@ -66,7 +66,6 @@ def known_words(card: Card, words: Vocabulary) -> Found:
     for place, piece in enumerate(card.equipment):
         named.append((("equipment", place, "item"), piece.item, words.equipment))
         named += [(("equipment", place, "instead", n), other, words.equipment) for n, other in enumerate(piece.instead)]
-    named += [(("size", place, "rule"), use.rule, words.sizes) for place, use in enumerate(card.size)]
     for path, name, known in named:
         if name not in known:
             yield path, unknown_word(name, known)
@@ -282,6 +281,13 @@ def rises(before: Any, now: Any) -> tuple[int, int, int]:
     return up[0], up[1], up[2]
 
 
+def size_rules_known(card: Card, _cards: Mapping[str, Card], words: Vocabulary) -> Found:
+    """What must fit the child names a rule of sizes.yaml; a piece without one is left out of the sizes."""
+    for place, use in enumerate(card.size):
+        if use.rule not in words.sizes:
+            yield ("size", place, "rule"), unknown_word(use.rule, words.sizes)
+
+
 LinkRule = Callable[[Card, Mapping[str, Card], Vocabulary], Found]
 LINK_RULES: tuple[LinkRule, ...] = (
     links_lead_somewhere,
@@ -290,6 +296,7 @@ LINK_RULES: tuple[LinkRule, ...] = (
     not_below_prerequisites,
     no_stage_jumped,
     one_thing_at_a_time,
+    size_rules_known,
 )
 
 

@@ -14,3 +14,10 @@ def card_files(folder: Path) -> list[Path]:
     """Return the card files of a library, in order: Markdown one folder down, outside vocabulary and dot folders."""
     found = (path for path in folder.glob("*/*.md") if path.name not in NOT_CARDS)
     return sorted(path for path in found if path.parent.name != FOLDER and not path.parent.name.startswith("."))
+
+
+def starter_library() -> Path:
+    """Return the folder of the library that comes with the program."""
+    package = Path(__file__).parents[1]
+    packed = package / "share" / "drills"
+    return packed if packed.is_dir() else package.parent / "drills"

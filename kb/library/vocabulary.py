@@ -9,7 +9,7 @@ import msgspec
 
 from kb.errors import FileUnusable, LibraryUnusable, nearest
 from kb.library.convert import convert_one
-from kb.library.files import FOLDER
+from kb.library.files import FOLDER, starter_library
 from kb.library.safeyaml import Located, read_yaml
 from kb.model import (
     Caution,
@@ -70,7 +70,7 @@ class VocabularyReader:
             faults=self.faults(),
             reading=self.reading(),
             poses=self.own("poses", Pose),
-            sizes=self.own("sizes", SizeRule),
+            sizes=self.own("sizes", SizeRule) or self.starter_sizes(),
         )
         self.check_names(found)
         return found
@@ -92,6 +92,13 @@ class VocabularyReader:
         """Read a list that a library may do without, the club's last."""
         files = [path for path in (self.path(f"{name}.yaml"), self.path(f"club/{name}.yaml")) if path.is_file()]
         return self.collect(name, kind, files)
+
+    def starter_sizes(self) -> dict[str, SizeRule]:
+        """Return the rules of the starter library, for a library that has no sizes.yaml of its own."""
+        starter = starter_library()
+        if (self.library / FOLDER / "sizes.yaml").is_file() or starter.resolve() == self.library.resolve():
+            return {}
+        return VocabularyReader(starter).own("sizes", SizeRule)
 
     def demand(self) -> dict[str, tuple[DemandStep, ...]]:
         """Read what the numbers of a demand mean."""

@@ -23,7 +23,8 @@ def figure_to_size(card: Card, sizes: Sizes, words: Vocabulary) -> Figure | None
         return None
     kit = list(figure.kit)
     drawn = Child(figure.child, level=sizes.level)
-    for use, piece in zip(card.size, sizes.pieces, strict=True):
+    uses = [use for use in card.size if use.rule in words.sizes]
+    for use, piece in zip(uses, sizes.pieces, strict=True):
         if not piece.fits:
             return None
         if piece.along or not use.of:

@@ -8,7 +8,7 @@ from kb.model import Equipment
 
 LANDS = ("none", "feet", "roll", "back")
 """What may land on a piece, from nothing to the most."""
-COVERS = 0.75
+COVERS = 0.8
 """Part of the length and width of a mat that the layer under it must fill (common practice, no source)."""
 SLENDER = 1.5
 """How many times its short side pieces of one kind may be stacked high (common practice, no source)."""

@@ -42,14 +42,15 @@ def station_sizes(
     """
     child = children[0]
     level = level_of(child, card)
+    uses = [use for use in card.size if use.rule in words.sizes]
     wants = [
-        _shared([wanted(use, one, level_of(one, card), words.sizes[use.rule]) for one in children]) for use in card.size
+        _shared([wanted(use, one, level_of(one, card), words.sizes[use.rule]) for one in children]) for use in uses
     ]
     stock = Stock.of_card(card, words.equipment) if kit is None else Stock.of_kit(kit, card, words.equipment)
     if kit is not None:
         _must_land(card, stock, words.equipment)
     pieces = []
-    for use, want in zip(card.size, wants, strict=True):
+    for use, want in zip(uses, wants, strict=True):
         if want is None:
             return None
         rule = words.sizes[use.rule]

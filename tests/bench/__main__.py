@@ -13,6 +13,7 @@ PARTS: dict[str, Callable[[], dict[str, float]]] = {
     "questions": inside.questions,
     "indexing": inside.indexing,
     "figures": inside.figures,
+    "sizes": inside.sizes,
     "install": processes.light_install,
 }
 

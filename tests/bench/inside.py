@@ -7,7 +7,8 @@ import time
 from pathlib import Path
 
 import kb
-from kb.facade import Library, starter_library
+from kb.facade import Library
+from kb.library.files import starter_library
 
 QUESTIONS = (
     "piking on vault landing",
@@ -100,4 +101,24 @@ def figures() -> dict[str, float]:
         "one figure, median ms (under 20)": statistics.median(taken),
         "one figure, slowest ms": max(taken),
         "all figures, s (under 10)": sum(taken) / 1000,
+    }
+
+
+def sizes() -> dict[str, float]:
+    """Time the sizes of every station of the starter library, built from the demo club's kit."""
+    from kb.size import child_of, station_sizes
+
+    library = kb.open_library()
+    kit = library.kit_list(starter_library() / "kits" / "larkmoor.yaml")
+    taken = []
+    for name in library.index.card_ids:
+        card = library.card(name)
+        if card.size:
+            start = time.perf_counter()
+            station_sizes(card, [child_of(128, None)], library.vocabulary, kit, advise=False)
+            taken.append((time.perf_counter() - start) * 1000)
+    return {
+        "stations": len(taken),
+        "one station, median ms": statistics.median(taken),
+        "one station, slowest ms": max(taken),
     }

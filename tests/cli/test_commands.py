@@ -198,3 +198,66 @@ def test_a_picture_of_another_kind_is_refused(starter: Library, tmp_path: Path) 
     result = run("card", "vault-raised-stack-flat-back", "--picture", str(tmp_path / "a.jpg"))
     assert result.exit_code == 2
     assert ".svg or .png" in result.output
+
+
+DESIGN_SIZE = {"piece", "rule", "target_cm", "tolerance_cm", "source", "measure", "build", "reached_cm"}
+LARKMOOR = "drills/kits/larkmoor.yaml"
+
+
+def test_size_json_has_the_promised_shape(starter: Library) -> None:
+    """Every promised field is there; inches in, centimetres out."""
+    del starter
+    for height in ("128", "128cm", "50.4in", "4ft2.4"):
+        result = run("size", "vault-tall-fall", "--height", height, "--kit", LARKMOOR, "--json")
+        assert result.exit_code == 0
+        sizes = json.loads(result.stdout)
+        assert (sizes["card"], sizes["height_cm"]) == ("vault-tall-fall", 128.0)
+        (piece,) = sizes["pieces"]
+        assert set(piece) >= DESIGN_SIZE
+        assert all(set(item) >= {"item", "count"} for item in piece["build"])
+
+
+@pytest.mark.parametrize(
+    ("words", "says"),
+    [
+        (["vault-tall-fall", "--height", "60"], "from 95 to 180 cm"),
+        (["vault-tall-fall", "--height", "220"], "from 95 to 180 cm"),
+        (["vault-tall-fall", "--height", "tall"], "feet and inches"),
+        (["vault-tall-fall"], "--age YEARS"),
+        (["vault-tall-fall", "--age", "4"], "from 6 to 13"),
+        (["vault-tall-fal", "--height", "128"], "vault-tall-fall"),
+        (["vault-tall-fall", "--height", "128", "--measured", "hip"], "RULE=CM"),
+        (["vault-tall-fall", "--height", "128", "--group", "Slate"], "--squad"),
+        (["vault-tall-fall", "--height", "128", "--level", "44"], "the level is 44"),
+    ],
+)
+def test_size_refuses(starter: Library, words: list[str], says: str) -> None:
+    """Out of range or wrongly written is exit 2 and one sentence that says what to do."""
+    del starter
+    result = run("size", *words)
+    assert result.exit_code == 2
+    assert says in result.stderr
+    assert result.stderr.count("\n") == 1
+
+
+def test_size_as_a_coach_reads_it(starter: Library) -> None:
+    """Size, stack, how to measure, source and the notice, for a child, by age, in inches and for a squad."""
+    del starter
+    plain = run("size", "vault-tall-fall", "--height", "128", "--kit", LARKMOOR).stdout
+    for words in ("53 cm", "soft mat 30 cm", "Measure her", "Winter", "A qualified coach checks the station"):
+        assert words in plain
+    assert "26.5 in" in run("size", "bars-knuckles-up", "--height", "4ft2", "--inches").stdout
+    assert "most are 123 cm to 144 cm tall" in " ".join(run("size", "vault-tall-fall", "--age", "9").stdout.split())
+    squad = run("size", "vault-tall-fall", "--squad", "drills/demo/groups.yaml", "--group", "Slate", "--kit", LARKMOOR)
+    assert "Build 1" in squad.stdout
+    assert "Slate 7" in squad.stdout
+
+
+def test_sizes_in_card_and_find(starter: Library, tmp_path: Path) -> None:
+    """A height brings the sizes to a card, its picture and an answer."""
+    del starter
+    assert "Sizes for a child of 118 cm" in run("card", "vault-tall-fall", "--height", "118").stdout
+    picture = run("card", "vault-tall-fall", "--height", "118", "--picture", str(tmp_path / "a.svg"))
+    assert "for a child of 118 cm" in " ".join(picture.stdout.split())
+    assert "Drawn for a child of 118 cm" in (tmp_path / "a.svg").read_text("utf-8")
+    assert "Sizes    top of the soft stack" in run("find", "piking on vault landing", "--height", "118").stdout

@@ -6,12 +6,12 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from kb.facade import starter_library
 from kb.index.encode import PACKAGED, Encoder, OnnxEncoder
 from kb.index.export import export_packaged
 from kb.index.passages import card_passages
 from kb.index.reference import ReferenceEncoder
 from kb.library import load_collection
+from kb.library.files import starter_library
 
 QUESTIONS = Path(__file__).parent.parent / "fixtures" / "short_questions.txt"
 

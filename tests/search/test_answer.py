@@ -5,7 +5,8 @@ from pathlib import Path
 
 import pytest
 
-from kb.facade import Library, starter_library
+from kb.facade import Library
+from kb.library.files import starter_library
 from kb.search import Limits, Searcher, ask
 
 KIT = starter_library() / "kits" / "larkmoor.yaml"
