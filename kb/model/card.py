@@ -91,6 +91,10 @@ class SizeUse(Struct, frozen=True, forbid_unknown_fields=True):
     """Kit of this card that the piece is, or is built of, lowest first; none for a place that only her hands take."""
     above: tuple[Id, ...] = ()
     """Kit of this card from whose top the height is measured, lowest first; the floor when there is none."""
+    form: Literal["", "open", "folded once", "folded"] = ""
+    """How the folding mat on top lies, where only one way is right."""
+    alike: Annotated[int, Meta(ge=1, le=6)] = 1
+    """How many of it stand, all alike."""
     limit: Limit = ""
     """'at-most' when it must never be higher or further than this, 'at-least' when never lower or nearer."""
 

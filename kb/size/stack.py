@@ -83,15 +83,6 @@ def _sorted(found: Iterable[Layer]) -> Stack:
     return Stack(tuple(sorted(found, key=lambda layer: (-layer.wide, -layer.long, layer.source, -layer.high))))
 
 
-def cost(high: float, pieces: int, target: float) -> tuple[int, int, float]:
-    """Return what is small for a good stack: centimetres off and pieces together, then pieces, then the rest.
-
-    A piece more to carry must bring the stack a centimetre nearer.
-    """
-    off = abs(high - target)
-    return int(off + 0.5) + pieces, pieces, round(off, 3)
-
-
 def allowed(limit: Limit) -> Callable[[float, float], bool]:
     """Return whether a height may be reached for a target, by the limit of the rule."""
     if limit == "at-most":

@@ -7,17 +7,13 @@ from msgspec.structs import replace
 
 from kb.errors import UsageError
 from kb.model import BuildItem, Built, Card, Equipment, SizedPiece, SizeRule, Sizes, SizeUse, Vocabulary
-from kb.size.build import Maker, Wanted
+from kb.size.build import ANY_LOWER, Maker, Wanted
 from kb.size.child import Child, length
 from kb.size.pieces import lands_at_least
 from kb.size.stock import KitLine, Stock
 
 HIGH_UP = 200
 """cm; a piece that is this high and cannot be set (wall bars, a rope) is held at the height that is wanted."""
-
-
-ANY_LOWER = 999.0
-"""Tolerance in cm of a cap: anything below it is safe."""
 
 
 def station_sizes(
@@ -59,7 +55,8 @@ def station_sizes(
         if blank.along:
             pieces.append(_with(blank, _laid(of, want, stock)))
         elif is_mark(of):
-            pieces.append(_with(blank, _marked(of, want)))
+            above = [words.equipment[name] for name in use.above]
+            pieces.append(_with(blank, _marked(of, above, want)))
         else:
             pieces.append(_made(blank, want, Maker(card, use, words.equipment, stock), advise=advise))
     height = sum(one.height for one in children) / len(children)
@@ -141,9 +138,21 @@ def _laid(of: Sequence[Equipment], want: Wanted, stock: Stock) -> Built:
     return Built(tuple(items), want.cm, 0.0)
 
 
-def _marked(of: Sequence[Equipment], want: Wanted) -> Built:
-    items = tuple(BuildItem(item.id, 1, item.name, f"at {want.cm:.0f} cm", want.cm) for item in of)
-    return Built(items, want.cm, 0.0)
+def _marked(of: Sequence[Equipment], above: Sequence[Equipment], want: Wanted) -> Built:
+    """Return what is marked or held, measured from the floor with the mats under her counted in."""
+    base = 0.0 if any(item.height_cm for item in above) else sum(item.cm[2] for item in above)
+    whence = "above it" if any(item.height_cm for item in above) else "from the floor"
+    high = want.cm + base
+    items = [BuildItem(item.id, 1, item.name, _place(item, high, whence, want), high) for item in of]
+    items += [BuildItem(item.id, 1, item.name, "", 0.0 if not base else item.cm[2], above=True) for item in above]
+    return Built(tuple(items), want.cm, 0.0)
+
+
+def _place(item: Equipment, high: float, whence: str, want: Wanted) -> str:
+    if not _held_up(item):
+        return f"at {high:.0f} cm {whence}"
+    more = ", or the next one up" if want.limit == "at-least" else ""
+    return f"at the rung {high:.0f} cm {whence}{more}"
 
 
 def _with(sized: SizedPiece, built: Built) -> SizedPiece:

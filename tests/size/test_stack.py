@@ -7,8 +7,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from kb.model import Equipment
+from kb.size.build import Wanted, cost
 from kb.size.pieces import Layer, Owned, layers
-from kb.size.stack import LAYERS, PIECES, cost, stacks
+from kb.size.stack import LAYERS, PIECES, stacks
 
 
 def mat(name: str, long: float, wide: float, high: float, folds: bool) -> Equipment:
@@ -34,8 +35,9 @@ def test_no_stack_is_better(lines: list[tuple[float, float, int, bool]], counts:
     ]
     choices = [layer for n, piece in enumerate(kit) for layer in layers(n, piece)]
     table = stacks(choices, counts, 400)
-    best = min(cost(high, stack.pieces, target) for high, stack in table.items())
-    assert best == min(cost(high, pieces, target) for high, pieces in by_hand(choices, counts))
+    want = Wanted(target, 5, "")
+    best = min(cost(high, stack.pieces, want) for high, stack in table.items())
+    assert best == min(cost(high, pieces, want) for high, pieces in by_hand(choices, counts))
     for high, stack in table.items():
         assert high == round(stack.high, 1)
         sides = [layer.wide for layer in stack.layers]

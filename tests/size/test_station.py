@@ -93,7 +93,8 @@ def test_mats_under_a_rail_are_never_thinner_than_the_cards(starter: Library, st
         for use, piece in zip(starter.card(sizes.card).size, sizes.pieces, strict=True):
             if any("set at" in item.form for item in piece.build) and use.above:
                 built = sum(item.cm for item in piece.build if item.above)
-                assert built >= sum(equipment[name].cm[2] for name in use.above), sizes.card
+                mats = [equipment[name] for name in use.above if equipment[name].kind == "mat"]
+                assert built >= sum(mat.cm[2] for mat in mats), sizes.card
                 checked += 1
     assert checked > 100
 
@@ -105,7 +106,7 @@ def test_most_stations_can_be_built_at_larkmoor(stations: list[Sizes]) -> None:
 
 
 def test_worked_example(starter: Library, kit: tuple[KitLine, ...]) -> None:
-    """110 cm: hip 58.3, less 15: 43.3; a 12 cm mat and the 30 cm soft mat make 42, one piece fewer than any nearer."""
+    """110 cm: hip 58.3, less 15: 43.3; a 12 cm mat and the 30 cm soft mat make 42, two pieces, 1.3 under."""
     piece = starter.size("vault-tall-fall", height=110, level=3, kit=kit).pieces[0]
     assert (piece.target_cm, piece.reached_cm, piece.off_cm) == (43.3, 42.0, -1.3)
     assert [(item.item, item.count) for item in piece.build] == [("landing-mat-12", 1), ("soft-mat-30", 1)]
