@@ -14,6 +14,7 @@ COMMANDS = {
     "card": "Show one drill, or draw it.",
     "ladder": "Show the way to a skill, rung by rung.",
     "size": "Say how high and how far for a child, and what to build it from.",
+    "browse": "Open the library in the browser, here or for the club's phones.",
     "index": "Bring the library's index up to date.",
     "check": "Say what is wrong with the library.",
     "score": "Measure the search on judged questions.",

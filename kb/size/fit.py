@@ -1,5 +1,6 @@
 """A card's figure with its kit at the sizes of one child."""
 
+import re
 from collections.abc import Mapping, Sequence
 
 from msgspec.structs import replace
@@ -118,8 +119,12 @@ class _Change:
 
 def _label(build: Sequence[BuildItem], *, with_top: bool) -> str:
     shown = build if with_top else build[:-1] or build
-    many = " + ".join(f"{item.count} × {item.name.lower()}" if item.count > 1 else item.name.lower() for item in shown)
-    label = f"{many}, {sum(item.cm for item in shown):.0f} cm"
+    if len(shown) == 1:
+        name = re.sub(r",? \d+ cm$", "", shown[0].name)  # its height stands behind it
+        label = f"{shown[0].count} × {name.lower()}" if shown[0].count > 1 else name
+    else:
+        label = " + ".join(f"{item.count} × {item.name.lower()}" if item.count > 1 else item.name for item in shown)
+    label += f", {sum(item.cm for item in shown):.0f} cm"
     return (
         label if len(label) <= 40 else f"{sum(item.count for item in shown)} pieces, {sum(i.cm for i in shown):.0f} cm"
     )

@@ -1,0 +1,67 @@
+"""The one worker that answers: it owns the library, so that nothing slow runs where pages are served."""
+
+import asyncio
+from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
+from functools import lru_cache
+from typing import TypeVar
+
+from kb.errors import DrillkbError
+from kb.facade import Library
+from kb.model import Card, Question, Sizes
+
+T = TypeVar("T")
+LONGEST_S = 8.0
+"""Seconds after which a page says that it is too busy."""
+KEPT = 1_500
+"""Drawings that are kept in memory."""
+
+
+class TooBusy(DrillkbError):
+    """More was asked at once than can be answered in time."""
+
+    def __init__(self) -> None:
+        super().__init__("Too many ask at once. Wait a moment and try again.")
+
+
+class Desk:
+    """A library, and one thread that works with it."""
+
+    def __init__(self, library: Library) -> None:
+        self.library = library
+        self._thread = ThreadPoolExecutor(max_workers=1, thread_name_prefix="drillkb")
+        self.queries: list[tuple[str, str, str]] = []
+        """Name, title and description of the ready queries over the staff's tables."""
+        self.drawing = lru_cache(maxsize=KEPT)(self._drawing)
+
+    async def do(self, work: Callable[[], T]) -> T:
+        """Run work on the thread and return what it returns. Raises TooBusy when it does not come in time."""
+        try:
+            return await asyncio.wait_for(asyncio.get_running_loop().run_in_executor(self._thread, work), LONGEST_S)
+        except TimeoutError:
+            raise TooBusy from None
+
+    def warm(self) -> None:
+        """Load everything that the first question needs."""
+        self.library.ask("piking on vault landing")
+
+    def _drawing(self, name: str, height: float | None, age: float | None, level: int | None) -> str | None:
+        return self.library.picture(name, sizes=self.sizes(name, height, age, level))
+
+    def sizes(self, name: str, height: float | None, age: float | None, level: int | None) -> Sizes | None:
+        """Return the sizes of a card for a child; None when nothing is known of her."""
+        if height is None and age is None:
+            return None
+        return self.library.size(name, height=height, age=age, level=level)
+
+    def doable(self, have: frozenset[str]) -> list[Card]:
+        """Return the cards whose kit is there, one of each piece being as many as are needed."""
+        from kb.search.fit import kit_there
+
+        question = Question(text="", symptom="", have=dict.fromkeys(have, 99))
+        cards = [self.library.card(name) for name in self.library.index.card_ids]
+        return [card for card in cards if kit_there(card, question, self.library.index) is None]
+
+    def close(self) -> None:
+        """Stop the thread."""
+        self._thread.shutdown(wait=False, cancel_futures=True)
