@@ -34,6 +34,8 @@ SETTINGS = {
     "facet_time_limit_ms": 400,
     "num_sql_threads": 2,
 }
+LOOPBACK = re.compile(r"^(localhost|127\.|\[::1\])")
+"""Hosts that only this machine reaches."""
 NOTICE = "A qualified coach decides. Your federation's rules and the maker's limits come first."
 LINKED = {("drills", "title"): "drill", ("faults", "name"): "fault", ("skills", "skill"): "ladder"}
 """Table and column of names that are pages of ours, and the first part of those pages' address."""
@@ -147,7 +149,8 @@ class Pages:
                 context = await self.desk.do(functools.partial(work, self.desk, names, query))
             except DrillkbError as error:
                 return await self.failed(datasette, request, *told(error))
-            context |= {"here": template.removesuffix(".html"), "address": f"{request.path}?{request.query_string}"}
+            alone = self.desk.shared is None and LOOPBACK.match(request.headers.get("host", "")) is not None
+            context |= {"here": template.removesuffix(".html"), "alone": alone}
             html = await datasette.render_template("_answer.html" if part else template, context, request=request)
             return Response.html(html, headers={"cache-control": "no-cache", "vary": "x-part"})
 
@@ -194,7 +197,8 @@ class Pages:
         if not re.fullmatch(r"[A-Za-z0-9.\-\[\]:]{1,100}", host):
             raise NotFound("no host")
         out = io.BytesIO()
-        address = f"{request.scheme}://{host}/tray?cards={cards}"
+        here = self.desk.shared if self.desk.shared and LOOPBACK.match(host) else f"{request.scheme}://{host}/"
+        address = f"{here}tray?cards={cards}"
         segno.make(address, error="l").save(out, kind="svg", scale=4, border=4, light="#fff")
         return Response(out.getvalue().decode(), content_type="image/svg+xml")
 

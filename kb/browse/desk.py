@@ -30,6 +30,8 @@ class Desk:
     def __init__(self, library: Library) -> None:
         self.library = library
         self._thread = ThreadPoolExecutor(max_workers=1, thread_name_prefix="drillkb")
+        self.shared: str | None = None
+        """Address on the club's network, when the pages are shared."""
         self.queries: list[tuple[str, str, str]] = []
         """Name, title and description of the ready queries over the staff's tables."""
         self.drawing = lru_cache(maxsize=KEPT)(self._drawing)

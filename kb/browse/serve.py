@@ -49,6 +49,7 @@ def serve(library: Library, *, port: int, share: bool, opens: bool, say: Say) ->
     with tempfile.TemporaryDirectory(prefix="drillkb-") as folder:
         app = application(library, Path(folder))
         asyncio.run(app.invoke_startup())
+        app.desk.shared = f"http://{own_address()}:{port}/" if share else None
         for line in greeting(port, share=share):
             say(line)
         if opens:

@@ -6,7 +6,7 @@ import platform
 from collections.abc import Callable
 from pathlib import Path
 
-from tests.bench import inside, processes
+from tests.bench import inside, pages, processes
 
 PARTS: dict[str, Callable[[], dict[str, float]]] = {
     "start-up": processes.start_up,
@@ -14,6 +14,8 @@ PARTS: dict[str, Callable[[], dict[str, float]]] = {
     "indexing": inside.indexing,
     "figures": inside.figures,
     "sizes": inside.sizes,
+    "pages": pages.in_process,
+    "phones": pages.served,
     "install": processes.light_install,
 }
 

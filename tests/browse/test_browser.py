@@ -81,7 +81,7 @@ def test_ask_drill_ladder_tray_sheet(page: Any) -> None:
     page.click(".rungs li >> nth=0 >> a")
     page.wait_for_selector(".rungs li.here")
     page.click("[data-tray-link]")
-    page.wait_for_selector("img.qr")
+    page.wait_for_selector(".traylist")
     assert page.locator(".traylist li").count() == 2
     page.click("text=Print the sheet")
     page.wait_for_selector("section.signs")

@@ -2,6 +2,7 @@
 
 import html
 import re
+from typing import Any
 
 import pytest
 
@@ -184,3 +185,16 @@ def test_the_tray_sums_the_kit(starter: Library, get: Get) -> None:
     names = ("vault-tall-fall", "beam-stack-handstand")
     need = sum(p.count for n in names for p in starter.card(n).equipment if p.item == "panel-mat")
     assert f"{need} × Panel mat" in text_of(get(f"/tray?cards={','.join(names)}").text)
+
+
+def test_a_code_only_where_a_phone_can_follow_it(pages: Any, get: Get, monkeypatch: pytest.MonkeyPatch) -> None:
+    """On this machine alone there is no code; shared, it holds the address on the network."""
+    tray = "/tray?cards=vault-tall-fall"
+    assert "/qr.svg" in get(tray).text
+    assert "/qr.svg" not in get(tray, headers={"host": "127.0.0.1:8421"}).text
+    alone = get("/qr.svg?cards=vault-tall-fall", headers={"host": "localhost:8421"}).content
+    monkeypatch.setattr(pages.desk, "shared", "http://10.1.2.3:8421/")
+    assert "/qr.svg" in get(tray, headers={"host": "127.0.0.1:8421"}).text
+    shared = get("/qr.svg?cards=vault-tall-fall", headers={"host": "localhost:8421"}).content
+    assert shared != alone
+    assert shared == get("/qr.svg?cards=vault-tall-fall", headers={"host": "10.1.2.3:8421"}).content
