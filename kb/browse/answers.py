@@ -52,6 +52,20 @@ def ladder(desk: Desk, names: dict[str, str], query: Query) -> Any:
     )
 
 
+def ladders(desk: Desk, _: dict[str, str], query: Query) -> Any:
+    """Return the skills that have a ladder, or those of an event, with the number of rungs."""
+    event = first(query, "event")
+    words = desk.library.vocabulary
+    if event and event not in words.events:
+        raise UnknownName("event", [event], words.events)
+    found = [(skill, len(desk.library.index.ladder(skill.id))) for skill in words.skills.values()]
+    return [
+        {"id": skill.id, "name": skill.name, "event": skill.event, "level": str(skill.level), "rungs": rungs}
+        for skill, rungs in found
+        if rungs and (not event or skill.event == event)
+    ]
+
+
 def faults(desk: Desk, _: dict[str, str], query: Query) -> Any:
     """Return the faults, or those of an event."""
     event = first(query, "event")
@@ -92,6 +106,7 @@ ANSWERS: dict[str, Reply] = {
     r"^/api/drill/(?P<id>[a-z0-9-]{1,80})$": drill,
     r"^/api/drill/(?P<id>[a-z0-9-]{1,80})/size$": size,
     r"^/api/ladder/(?P<id>[a-z0-9-]{1,80})$": ladder,
+    r"^/api/ladders$": ladders,
     r"^/api/faults$": faults,
     r"^/api/fault/(?P<id>[a-z0-9-]{1,80})$": fault,
     r"^/api/kit$": kit,

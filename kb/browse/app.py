@@ -100,6 +100,8 @@ class Pages:
         kind = LINKED.get((table or "", column))
         if kind and "id" in row.keys():  # noqa: SIM118 - a row of sqlite3 is no dict
             return Markup(f'<a href="/{kind}/{escape(str(row["id"]))}">{escape(str(value))}</a>')  # noqa: S704
+        if column == "page" and table and isinstance(value, str):
+            return Markup(f'<a href="{escape(value)}">open</a>')  # noqa: S704
         if isinstance(value, str) and column in ("levels", "equipment", "faults") and value.startswith("["):
             return ", ".join(map(str, msgspec.json.decode(value)))
         return self._query_link(column, value) if table is None else None

@@ -36,6 +36,7 @@ PATHS: dict[str, tuple[str, list[Parameter], Any]] = {
     "/api/drill/{id}": ("One card, whole.", [], Card),
     "/api/drill/{id}/size": ("Sizes of a card's station.", [HEIGHT, AGE, LEVEL], Sizes),
     "/api/ladder/{id}": ("The ladder of a skill or of a card.", [LEVEL, SPOTTERS, AFRAID], Ladder),
+    "/api/ladders": ("Skills that have a ladder.", [EVENT], "ladders"),
     "/api/faults": ("All faults with their causes.", [EVENT], list[Fault]),
     "/api/fault/{id}": ("One fault.", [], Fault),
     "/api/kit": ("Kinds of kit, and the drills that can be done with what there is.", [HAVE], "kit"),
@@ -62,6 +63,18 @@ SHORT = {
     },
 }
 """What /api/drills returns."""
+LADDERS = {
+    "type": "array",
+    "items": {
+        "type": "object",
+        "required": ["id", "name", "event", "level", "rungs"],
+        "properties": {
+            **{name: {"type": "string"} for name in ("id", "name", "event", "level")},
+            "rungs": {"type": "integer", "minimum": 1},
+        },
+    },
+}
+"""What /api/ladders returns."""
 
 
 def description() -> dict[str, Any]:
@@ -79,7 +92,7 @@ def description() -> dict[str, Any]:
         },
     }
     error = {"type": "object", "required": ["error"], "properties": {"error": {"type": "string"}}}
-    known = {**by_kind, "drills": SHORT, "kit": kit}
+    known = {**by_kind, "drills": SHORT, "ladders": LADDERS, "kit": kit}
     paths = {
         address: {"get": _get(address, summary, parameters, known[str(kind)])}
         for address, (summary, parameters, kind) in PATHS.items()

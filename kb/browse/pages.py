@@ -6,9 +6,10 @@ from urllib.parse import urlencode
 
 from kb.browse.desk import Desk
 from kb.browse.markdown import cues, to_html
-from kb.browse.words import drill_words, kit_of, levels, link, readings, size_words
+from kb.browse.words import drill_words, kit_of, levels, link, readings, sentences, size_words
 from kb.errors import OutOfRange, UnknownName
 from kb.model import Card, Ladder
+from kb.search.explain import stop_line
 
 Context = dict[str, Any]
 Query = dict[str, list[str]]
@@ -96,6 +97,7 @@ def ask(desk: Desk, _: dict[str, str], query: Query) -> Context:
         question = answer.question
         context |= {
             "answer": answer,
+            "stop": sentences(answer.caution.say) if answer.caution else [],
             "read": readings(question, asked),
             "drills": [drill_words(drill, words, desk.library.card(drill.id)) for drill in answer.drills],
             "which": [(words.events[event].name, link(asked, event=event)) for event in answer.which_event],
@@ -182,7 +184,7 @@ def kindred(desk: Desk, card: Card) -> list[Card]:
 def say(desk: Desk, names: dict[str, str], _: Query) -> Context:
     """The cues of a drill, big, for reading out."""
     card = desk.library.card(names["id"])
-    return {"card": card, "cues": cues(card.sections["Say"])}
+    return {"card": card, "cues": cues(card.sections["Say"]), "stop": stop_line(card)}
 
 
 def faults(desk: Desk, _: dict[str, str], query: Query) -> Context:
@@ -248,6 +250,8 @@ def ladder(desk: Desk, names: dict[str, str], query: Query) -> Context:
         "skill": words.skills[names["id"]],
         "event": words.events[words.skills[names["id"]].event],
         "rungs": rung_list(found),
+        "stops": {rung.card: stop_line(desk.library.card(rung.card)) for rung in found.rungs},
+        "keep": urlencode([("level", level)]) if level else "",
         "aside": found.set_aside,
         "level": level,
         "levels": list(words.levels),

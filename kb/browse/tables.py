@@ -1,5 +1,6 @@
 """The database that staff browse: plain tables with names instead of numbers, without what only the search needs."""
 
+import re
 import sqlite3
 from collections.abc import Iterable
 from pathlib import Path
@@ -22,6 +23,8 @@ def write_tables(collection: Collection, path: Path) -> Path:
     words, cards = collection.vocabulary, list(collection.cards.values())
     db = Database(sqlite3.connect(beside))
     for name, rows, key, labels in _tables(cards, words):
+        for row in rows:
+            row["page"] = _page(name, row)
         table = db.table(name).create(_columns(rows), pk=key, foreign_keys=labels)
         table.insert_all(rows)
     db.table("drills").enable_fts(["title", "fixes", "set_up", "do", "say", "goes_wrong", "keep_safe"])
@@ -30,6 +33,23 @@ def write_tables(collection: Collection, path: Path) -> Path:
     db.conn.close()
     beside.replace(path)
     return path
+
+
+def _page(table: str, row: Row) -> str:
+    """Return the address of our page for a row, or of the drills that it stands for."""
+    if "drill" in row:
+        return f"/drill/{row['drill']}"
+    where = {
+        "drills": "/drill/{id}",
+        "faults": "/fault/{id}",
+        "causes": "/fault/{fault}",
+        "skills": "/ladder/{id}",
+        "kit": "/kit?have={id}",
+        "events": "/faults?event={id}",
+        "stages": "/library/drills?stage={id}",
+        "spotting": "/library/drills?spotting={id}",
+    }
+    return where[table].format(**row)
 
 
 def _columns(rows: list[Row]) -> dict[str, type]:
@@ -102,9 +122,10 @@ def _kit(name: str, words: Vocabulary) -> Row:
 
 
 def _drill(card: Card, words: Vocabulary) -> Row:
-    sections = card.sections
+    sections = {name: _plain(text) for name, text in card.sections.items()}
     kit = [words.equipment[piece.item].name for piece in card.equipment]
     low, high = card.levels
+    mended = [words.faults[use.fault].name for use in card.corrects if use.fault in words.faults]
     return {
         "id": card.id,
         "title": card.title,
@@ -114,7 +135,7 @@ def _drill(card: Card, words: Vocabulary) -> Row:
         "spotting": card.spotting.grade,
         "leads_to": card.skills[0],
         "equipment": _list(kit),
-        "faults": _list([words.faults[use.fault].name for use in card.corrects if use.fault in words.faults]),
+        "faults": _list(list(dict.fromkeys(mended))),
         "spotters": card.spotting.spotters,
         "twin": card.no_spot_twin or "",
         "wrists": card.load.wrists,
@@ -132,6 +153,11 @@ def _drill(card: Card, words: Vocabulary) -> Row:
         "move_up": card.ready_when,
         "sources": card.sources,
     }
+
+
+def _plain(text: str) -> str:
+    """Return Markdown without its marks."""
+    return re.sub(r"\*\*(.+?)\*\*|^[-*] +", lambda found: found[1] or "", text, flags=re.M)
 
 
 def _list(names: list[str]) -> str:

@@ -1,9 +1,11 @@
 """Words and links that templates need: names for ids, levels, kit, sizes."""
 
+import re
 from collections.abc import Iterable
 from typing import Any
 from urllib.parse import urlencode
 
+from kb.browse.markdown import to_html
 from kb.model import BuildItem, Card, DrillMatch, Question, SizedPiece, Vocabulary
 
 READINGS = {
@@ -51,9 +53,15 @@ def readings(question: Question, asked: dict[str, Any]) -> list[dict[str, str]]:
         found.append(
             {"name": "spelling", "value": mended, "said": "", "back": link(asked, ignore=[*ignored, "spelling"])}
         )
+    options = (
+        ("event", "event", ""),
+        ("level", "level", ""),
+        ("height", "height_cm", " cm"),
+        ("spotters", "spotters", ""),
+    )
     given = [
-        {"name": READINGS[field], "value": str(asked[key]), "said": "", "back": link({**asked, key: None})}
-        for key, field in (("event", "event"), ("level", "level"), ("height", "height_cm"), ("spotters", "spotters"))
+        {"name": READINGS[field], "value": f"{asked[key]}{unit}", "said": "", "back": link({**asked, key: None})}
+        for key, field, unit in options
         if asked.get(key) not in (None, "")
     ]
     return [*given, *found]
@@ -117,6 +125,18 @@ def build_words(items: Iterable[BuildItem]) -> str:
     return " + ".join(one(item) for item in listed if not item.above) + (f", over {under}" if under else "")
 
 
+def cause_words(drill: DrillMatch, words: Vocabulary) -> str:
+    """Return for which cause of the fault a drill is; empty when it is a step of a ladder."""
+    fault = words.faults.get(drill.fault)
+    causes = [cause for cause in fault.causes if cause.id == drill.cause] if fault else []
+    return f"{drill.why[0].partition(':')[0]}: {causes[0].name[0].lower()}{causes[0].name[1:]}" if causes else ""
+
+
+def sentences(text: str) -> list[str]:
+    """Return a text sentence by sentence."""
+    return [part.strip() for part in re.split(r"(?<=[.;:]) ", text) if part.strip()]
+
+
 def drill_words(drill: DrillMatch, words: Vocabulary, card: Card) -> dict[str, Any]:
     """Return a drill of an answer as its template needs it."""
     grade = words.spotting[card.spotting.grade].name
@@ -126,8 +146,8 @@ def drill_words(drill: DrillMatch, words: Vocabulary, card: Card) -> dict[str, A
         "event": words.events[drill.event].name,
         "levels": levels(drill.level),
         "stage": words.stages[card.stage].name.lower(),
-        "why": drill.why[0] if drill.why else "",
-        "more_why": drill.why[1:],
+        "cause": cause_words(drill, words),
+        "why": drill.why[1:] if drill.fault else (),
         "kit": ", ".join(drill.equipment) or "nothing",
         "spot": f"{grade}. {card.spotting.hands}",
         "skill": words.skills[drill.ladder.skill].name,
@@ -135,7 +155,7 @@ def drill_words(drill: DrillMatch, words: Vocabulary, card: Card) -> dict[str, A
         "rung": drill.ladder.rung,
         "of": drill.ladder.of,
         "ready_when": drill.ready_when,
-        "caution": drill.caution,
+        "keep_safe": to_html(card.sections["Keep safe"]),
         "sizes": [size_words(piece) for piece in drill.sizes],
         "drawn": card.figure is not None,
     }

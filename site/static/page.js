@@ -133,7 +133,8 @@ document.addEventListener("keydown", (event) => {
 });
 
 async function copy(button) {
-  const text = location.origin + tray.address();
+  const shown = document.querySelector("[data-tray-page]")?.dataset.cards;
+  const text = `${location.origin}${shown ? `/tray?cards=${shown}` : tray.address()}`;
   try {
     await navigator.clipboard.writeText(text);
     button.textContent = "Copied";

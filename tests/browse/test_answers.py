@@ -25,6 +25,7 @@ CALLS = {
     "/api/drill/{id}": ["/api/drill/vault-tall-fall", "/api/drill/beam-stack-handstand"],
     "/api/drill/{id}/size": ["/api/drill/vault-tall-fall/size?height=128", "/api/drill/vault-tall-fall/size?age=9"],
     "/api/ladder/{id}": ["/api/ladder/kip?level=4", "/api/ladder/vault-tall-fall?afraid=1&spotters=0"],
+    "/api/ladders": ["/api/ladders", "/api/ladders?event=bars"],
     "/api/faults": ["/api/faults?event=bars"],
     "/api/fault/{id}": ["/api/fault/vault-pike-before-landing"],
     "/api/kit": ["/api/kit", "/api/kit?have=panel-mat&have=wall"],

@@ -83,8 +83,10 @@ def test_ask_drill_ladder_tray_sheet(page: Any) -> None:
     page.click("[data-tray-link]")
     page.wait_for_selector(".traylist")
     assert page.locator(".traylist li").count() == 2
+    page.fill("[name=height]", "128")
     page.click("text=Print the sheet")
     page.wait_for_selector("section.signs")
+    assert "Sizes for a child of 128 cm" in page.inner_text("body")
     assert page.locator("article").count() == 2
     assert "A qualified coach decides" in page.inner_text("body")
 

@@ -89,3 +89,16 @@ def test_nothing_can_be_written_or_asked_in_sql(get: Get) -> None:
     assert get("/library.json?sql=delete+from+drills").status_code in (400, 403)
     assert get("/library.db").status_code == 404
     assert get("/library/drills.csv?_stream=on").status_code in (400, 403)
+
+
+@pytest.mark.parametrize(
+    "table",
+    "drills faults causes skills kit mends drill_kit ready_on sizes events stages spotting".split(),
+)
+def test_every_table_leads_to_pages(get: Get, table: str) -> None:
+    """The last column of every row opens a page that is there."""
+    rows = get(f"/library/{table}.json?_shape=array&_size=5").json()
+    assert rows
+    for row in rows:
+        assert get(row["page"]).status_code == 200
+    assert f'href="{rows[0]["page"]}"' in html.unescape(get(f"/library/{table}?_size=5").text)
