@@ -22,6 +22,7 @@ FLOORS = [
     "score",
     "plan",
     "handout",
+    "keep",
     "facade",
     "train",
     "browse",

@@ -21,6 +21,7 @@ from kb.browse.desk import Desk, TooBusy
 from kb.browse.guard import Guard, inline_hashes
 from kb.browse.pages import PAGES, Query, first, number, whole
 from kb.errors import DrillkbError, UnknownName, UsageError
+from kb.keep.watch import is_watched
 
 SETTINGS = {
     "default_allow_sql": False,
@@ -84,6 +85,7 @@ class Pages:
             (r"^/drill/(?P<id>[a-z0-9-]{1,80})\.svg$", self.drawing),
             (r"^/qr\.svg$", self.qr),
             (r"^/openapi\.json$", self.openapi),
+            (r"^/generation$", self.generation),
         ]
 
     @hookimpl
@@ -148,10 +150,11 @@ class Pages:
             names, query = request.url_vars, query_of(request)
             part = template == "ask.html" and request.headers.get("x-part") == "answer"
             try:
-                context = await self.desk.do(functools.partial(work, self.desk, names, query))
+                context = await self.desk.do(functools.partial(self.desk.fresh, work, names, query))
             except DrillkbError as error:
                 return await self.failed(datasette, request, *told(error))
             alone = self.desk.shared is None and LOOPBACK.match(request.headers.get("host", "")) is not None
+            context["watched"] = is_watched(self.desk.library.home)
             context |= {"here": template.removesuffix(".html"), "alone": alone}
             html = await datasette.render_template("_answer.html" if part else template, context, request=request)
             return Response.html(html, headers={"cache-control": "no-cache", "vary": "x-part"})
@@ -163,7 +166,9 @@ class Pages:
 
         async def view(request: Request, datasette: Datasette) -> Response:
             try:
-                found = await self.desk.do(functools.partial(work, self.desk, request.url_vars, query_of(request)))
+                found = await self.desk.do(
+                    functools.partial(self.desk.fresh, work, request.url_vars, query_of(request))
+                )
             except DrillkbError as error:
                 return await self.failed(datasette, request, *told(error))
             return Response(msgspec.json.encode(found).decode(), content_type="application/json; charset=utf-8")
@@ -203,6 +208,15 @@ class Pages:
         address = f"{here}tray?cards={cards}"
         segno.make(address, error="l").save(out, kind="svg", scale=4, border=4, light="#fff")
         return Response(out.getvalue().decode(), content_type="image/svg+xml")
+
+    async def generation(self) -> Response:
+        """Return the build of the index, which an open page asks for while somebody watches the folder."""
+
+        def now() -> str:
+            self.desk.renew()
+            return self.desk.generation()
+
+        return Response.text(await self.desk.do(now), headers={"cache-control": "no-store"})
 
     async def openapi(self) -> Response:
         """Return the description of the JSON interface."""

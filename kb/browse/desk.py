@@ -4,7 +4,7 @@ import asyncio
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from functools import lru_cache
-from typing import TypeVar
+from typing import Any, TypeVar
 
 from kb.errors import DrillkbError
 from kb.facade import Library
@@ -30,6 +30,7 @@ class Desk:
     def __init__(self, library: Library) -> None:
         self.library = library
         self._thread = ThreadPoolExecutor(max_workers=1, thread_name_prefix="drillkb")
+        self._seen: int | None = None
         self.shared: str | None = None
         """Address on the club's network, when the pages are shared."""
         self.queries: list[tuple[str, str, str]] = []
@@ -63,6 +64,32 @@ class Desk:
         question = Question(text="", symptom="", have=dict.fromkeys(have, 99))
         cards = [self.library.card(name) for name in self.library.index.card_ids]
         return [card for card in cards if kit_there(card, question, self.library.index) is None]
+
+    def fresh(self, work: Callable[["Desk", dict[str, str], dict[str, list[str]]], T], *asked: Any) -> T:
+        """Do work on the library as it is now."""
+        self.renew()
+        return work(self, *asked)
+
+    def generation(self) -> str:
+        """Return what changes when the library does: the build of the index that the pages stand on."""
+        return str(self.library.index.meta["generation"])
+
+    def renew(self) -> bool:
+        """Read the index again when another program has brought it up to date; say whether it has."""
+        from kb.index.home import DATABASE
+
+        try:
+            stamp = (self.library.home / DATABASE).stat().st_mtime_ns
+        except OSError:
+            return False
+        if stamp == self._seen:
+            return False
+        before, self._seen = self._seen, stamp
+        if before is None:
+            return False
+        self.library.forget()
+        self.drawing.cache_clear()
+        return True
 
     def close(self) -> None:
         """Stop the thread."""

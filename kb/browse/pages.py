@@ -69,7 +69,7 @@ def asked_of(query: Query) -> dict[str, Any]:
 
 def answer_of(desk: Desk, asked: dict[str, Any]) -> Any:
     """Return the answer to what is asked. Raises UnknownName or OutOfRange."""
-    return desk.library.ask(
+    answer = desk.library.ask(
         asked["q"],
         event=asked["event"] or None,
         level=asked["level"],
@@ -79,6 +79,8 @@ def answer_of(desk: Desk, asked: dict[str, Any]) -> Any:
         ignore=tuple(asked["ignore"]),
         top=min(max(asked["top"] or 5, 1), 20),
     )
+    desk.library.note_question(answer, follows=False)
+    return answer
 
 
 def ask(desk: Desk, _: dict[str, str], query: Query) -> Context:

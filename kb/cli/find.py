@@ -51,6 +51,7 @@ def command(
         ignore=ignore,
         top=top,
     )
+    library.note_question(answer)
     if as_json:
         print_json(answer)
     else:

@@ -15,6 +15,8 @@ COMMANDS = {
     "ladder": "Show the way to a skill, rung by rung.",
     "size": "Say how high and how far for a child, and what to build it from.",
     "browse": "Open the library in the browser, here or for the club's phones.",
+    "hear": "Teach it your words for a fault; see what was asked in vain.",
+    "club": "Make the club's own library, or upgrade it.",
     "index": "Bring the library's index up to date.",
     "check": "Say what is wrong with the library.",
     "score": "Measure the search on judged questions.",

@@ -14,6 +14,7 @@ from kb.index.texts import Encoded
 from kb.index.words import Postings, grams, plain, terms
 from kb.ladder import ladder_place, skill_rungs
 from kb.library import Collection
+from kb.library.said import CLUB
 from kb.model import Card, Fault
 
 Row = dict[str, Any]
@@ -122,6 +123,7 @@ def word_counts(collection: Collection) -> dict[str, int]:
     words = collection.vocabulary
     texts = [f"{card.title} {' '.join(card.sections.values())}" for card in collection.cards.values()]
     texts += [" ".join((fault.name, fault.looks_like, *fault.heard_as)) for fault in words.faults.values()]
+    texts += [said.text for many in collection.said.values() for said in many if said.voice == CLUB]
     texts += [" ".join((skill.name, *skill.aka)) for skill in words.skills.values()]
     texts += [" ".join((item.name, *item.aliases)) for item in words.equipment.values()]
     return dict(Counter(re.findall(r"[^\W\d_]+", plain(" ".join(texts)))))

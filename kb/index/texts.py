@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from kb.index.encode import Encoder
 from kb.index.passages import Passage, card_passages
 from kb.library import Collection
+from kb.library.said import CLUB
 
 CHUNK = 64
 """Texts encoded between two reports of progress."""
@@ -58,7 +59,9 @@ def collect_texts(collection: Collection, encoder: Encoder) -> Texts:
     """Cut every card into passages that the encoder can hold, and list every way a fault is said."""
     passages = (passage for card in collection.cards.values() for passage in card_passages(card, encoder.fits))
     faults = collection.vocabulary.faults.values()
-    return Texts(tuple(passages), tuple((fault.id, said) for fault in faults for said in (fault.name, *fault.heard_as)))
+    phrases = [(fault.id, said) for fault in faults for said in (fault.name, *fault.heard_as)]
+    heard = [one for many in collection.said.values() for one in many if one.voice == CLUB]
+    return Texts(tuple(passages), (*phrases, *((one.fault, one.text) for one in heard)))
 
 
 def encode_texts(texts: Texts, encoder: Encoder, known: Mapping[str, bytes], progress: Progress | None) -> Encoded:

@@ -6,6 +6,8 @@ from pathlib import Path
 from kb.library.files import FOLDER
 from kb.model import Problem, Said
 
+CLUB = "club"
+"""Voice of what a club has taught with `drillkb hear`: it is found at once, and spelt as it is meant."""
 COLUMNS = ("fault", "voice", "author", "text")
 LONGEST = 300
 """Characters of one way of saying a fault."""

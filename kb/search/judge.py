@@ -15,6 +15,8 @@ from kb.search.retrieve import Evidence, Gathered
 
 FEATURES = ("bias", "phrase meaning", "card meaning", "words", "letters", "known", "length")
 """What the model looks at, in the order of its weights."""
+SAME_FROM = 2
+"""Terms from which a question that is listed word for word is answered without further question."""
 KNOWN_BY = 10
 """Terms from which a question's length tells nothing more."""
 
@@ -23,6 +25,9 @@ def is_answered(question: Question, found: Gathered, index: Index, fitted: Fitte
     """Say whether the words point to a fault of the library."""
     if not any(evidence.scores for evidence in found.faults.values()) or not terms(question.symptom):
         return False
+    same = found.faults.get("same words")
+    if same and same.scores and len(terms(question.symptom)) >= SAME_FROM:
+        return True  # somebody has listed these very words
     return belongs(features(question, found, index), fitted.is_ours) >= fitted.ours_from
 
 

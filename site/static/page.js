@@ -163,3 +163,18 @@ for (const [start, name] of Object.entries(NAMES)) {
 }
 for (const button of document.querySelectorAll("[data-copy], [data-print]")) button.hidden = false;
 showTray();
+
+// While somebody watches the folder of the library, an edit shows in this page.
+if (document.body.hasAttribute("data-watch")) {
+  let known = null;
+  setInterval(async () => {
+    if (document.hidden) return;
+    try {
+      const now = await (await fetch("/generation")).text();
+      if (known !== null && now !== known) location.reload();
+      known = now;
+    } catch {
+      // the pages have stopped; they will be asked again
+    }
+  }, 700);
+}

@@ -1,0 +1,169 @@
+"""What other programs, the command line and the pages use: open a library, ask it, look at a card."""
+
+import os
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from kb.errors import FileUnusable, UnknownName, UsageError
+from kb.facade.base import Progress, Say
+from kb.facade.hearing import Hearing
+from kb.facade.sizing import Sizing, counts
+from kb.library.files import starter_library
+from kb.model import Answer, Ladder, Sizes
+
+if TYPE_CHECKING:
+    from kb.index.encode import Encoder
+    from kb.size.stock import KitLine
+
+LIBRARY_VARIABLE = "DRILLKB_LIBRARY"
+"""Environment variable that names the library when nothing else does."""
+
+
+def open_library(
+    path: Path | str | None = None,
+    *,
+    say: Say | None = None,
+    progress: Progress | None = None,
+    encoder: "Encoder | None" = None,
+    general: bool = False,
+) -> "Library":
+    """Open a drill library; without a path the one that DRILLKB_LIBRARY names, else the starter library.
+
+    Args:
+        path: the library's folder.
+        say: hears one line when the index has to be built, with the reason.
+        progress: called with texts encoded so far and in all, while the index is built.
+        encoder: the text encoder; when None the one trained on the library's words, else the general one.
+        general: leave aside what was learned from the library's words.
+
+    Nothing is read before the first question; errors of the folder (LibraryUnusable) come then.
+    """
+    folder = Path(path or os.environ.get(LIBRARY_VARIABLE) or starter_library())
+    return Library(folder, say, progress, encoder, general=general)
+
+
+class Library(Sizing, Hearing):
+    """A drill library that can be asked."""
+
+    def ask(  # noqa: PLR0913 - the limits of a question, each by name
+        self,
+        text: str,
+        *,
+        event: str | None = None,
+        level: int | None = None,
+        without: tuple[str, ...] = (),
+        have: dict[str, int] | None = None,
+        spotters: int | None = None,
+        height: int | None = None,
+        age: int | None = None,
+        kit: "tuple[KitLine, ...] | None" = None,
+        ignore: tuple[str, ...] = (),
+        top: int = 5,
+    ) -> Answer:
+        """Answer a question in the coach's words; each limit overrides what the words say.
+
+        With a height (cm) or an age (years) the drills carry the sizes of their stations. `kit` is a kit list as
+        `kit_list` reads it and stands for `have` too. `ignore` names readings to take back: fields of the question
+        ('level', 'without', ...) and 'spelling'.
+
+        Raises UnknownName for an event or piece of kit that the library does not have, OutOfRange for a level.
+        """
+        from kb.search import Limits, ask
+
+        if height is not None or age is not None:
+            self._child(height, age)
+        limits = Limits(
+            event=event,
+            level=level,
+            without=tuple(without),
+            have=have if have is not None or kit is None else counts(kit),
+            spotters=spotters,
+            height_cm=height,
+            age=age,
+            kit=kit,
+            ignore=tuple(ignore),
+            top=top,
+        )
+        return ask(text, limits, self.searcher)
+
+    def picture(self, name: str, *, sizes: Sizes | None = None) -> str | None:
+        """Return the drawing of a card as SVG, at the sizes of a child when given; None when the card has no figure.
+
+        Raises UnknownName, with the nearest ids.
+        """
+        from kb.draw.card import card_svg
+
+        return card_svg(self.card(name), self.vocabulary, sizes)
+
+    def drawn_for(self, name: str, sizes: Sizes | None = None) -> float:
+        """Return the height in cm of the child in the picture: that of the sizes where it can be drawn so."""
+        from kb.draw.card import drawn_for
+
+        return drawn_for(self.card(name), self.vocabulary, sizes)
+
+    def write_picture(self, name: str, path: Path, *, sizes: Sizes | None = None) -> None:
+        """Draw a card into a .svg or .png file. Raises UnknownName, UsageError, FileUnusable."""
+        if path.suffix.lower() not in (".svg", ".png"):
+            raise UsageError(f"{path} must end with .svg or .png.")
+        svg = self.picture(name, sizes=sizes)
+        if svg is None:
+            raise UsageError(f"{name} has no figure to draw; add one to the card.")
+        try:
+            if path.suffix.lower() == ".svg":
+                path.write_text(svg, "utf-8")
+            else:
+                from kb.draw.png import picture_png
+
+                path.write_bytes(picture_png(svg))
+        except OSError as error:
+            raise FileUnusable(path, 0, f"cannot be written ({error.strerror}).") from None
+
+    def ladder(  # noqa: PLR0913 - the limits of a ladder, each by name
+        self,
+        name: str,
+        *,
+        level: int | None = None,
+        without: tuple[str, ...] = (),
+        have: dict[str, int] | None = None,
+        spotters: int | None = None,
+        afraid: bool = False,
+    ) -> Ladder:
+        """Return the ladder of a skill (its id or a name for it), or of the main skill of a card.
+
+        Raises UnknownName for a name that is neither, with the nearest; OutOfRange for a level.
+        """
+        from kb.search.ladder import limited_ladder, smallest_steps
+        from kb.search.limits import Limits
+        from kb.search.read import read_question
+
+        limits = Limits(None, level, tuple(without), have, spotters)
+        question = read_question("", limits, self.vocabulary, self.searcher.kit, self.searcher.speller)
+        skill, card = self._skill_of(name)
+        return (smallest_steps if afraid else limited_ladder)(skill, question, self.index, card=card)
+
+    def _skill_of(self, name: str) -> tuple[str, str | None]:
+        """Return the skill that a name means, and the card when it names one."""
+        from kb.search.skill import named_skill
+
+        words = self.vocabulary
+        if name in words.skills:
+            return name, None
+        if name in self.index.card_ids:
+            return self.index.card(name).skills[0], name
+        said = name.lower()
+        event = next((one for one in words.events if one in said.split()), None)  # "beam handstand" is beam's
+        skill, _ = named_skill(said, event, self.index)
+        if skill is None:
+            raise UnknownName("skill or card", [name], [*words.skills, *self.index.card_ids])
+        return skill.id, None
+
+    def write_map(self) -> Path:
+        """Write MAP.md into the library's folder and return its path. Raises FileUnusable."""
+        from kb.ladder.map import library_map
+
+        path = self.folder / "MAP.md"
+        try:
+            path.write_text(library_map(self.collection), "utf-8")
+        except OSError as error:
+            raise FileUnusable(path, 0, f"cannot be written ({error.strerror}).") from None
+        return path
