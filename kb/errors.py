@@ -3,7 +3,8 @@
 DrillkbError                     exit 3
 ├── UsageError                   exit 2: the words of the call are off
 │   ├── UnknownName              a name that the library does not have, with the nearest good ones
-│   └── OutOfRange               a number outside what the program can answer for
+│   ├── OutOfRange               a number outside what the program can answer for
+│   └── PersonNamed              a text for the practice log looks as if it names a person
 ├── LibraryUnusable              exit 3: the folder is missing or is no library
 ├── FileUnusable                 exit 3: one file cannot be read
 ├── IndexUnusable                exit 3: the index cannot be read or written
@@ -50,6 +51,14 @@ class OutOfRange(UsageError):
     def __init__(self, what: str, found: object, allowed: str) -> None:
         self.what, self.found, self.allowed = what, found, allowed
         super().__init__(f"{what} is {found}; it must be {allowed}.")
+
+
+class PersonNamed(UsageError):
+    """A text for the practice log that looks as if it names a person; it is written only when the coach is sure."""
+
+    def __init__(self, where: str, words: str, remedy: str) -> None:
+        self.where, self.words, self.remedy = where, words, remedy
+        super().__init__(f"The {where} looks as if it names a person ('{words}'); {remedy}")
 
 
 class LibraryUnusable(DrillkbError):

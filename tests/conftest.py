@@ -1,6 +1,8 @@
 """What many tests share: the starter library, opened once."""
 
 import os
+import tempfile
+from pathlib import Path
 
 import pytest
 from hypothesis import settings
@@ -13,6 +15,9 @@ settings.register_profile("ci", derandomize=True)
 if os.environ.get("CI"):
     settings.load_profile("ci")
 
+# What a developer has logged with the starter library must not change what the tests see; no such file exists.
+os.environ["DRILLKB_LOG"] = str(Path(tempfile.gettempdir()) / f"drillkb-no-log-{os.getpid()}" / "practice.jsonl")
+
 
 @pytest.fixture(scope="session")
 def starter() -> Library:
@@ -20,3 +25,11 @@ def starter() -> Library:
     library = kb.open_library()
     assert library.index.card_ids
     return library
+
+
+@pytest.fixture
+def log_file(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """Return the file that is the practice log of every library in this test; it is not there yet."""
+    path = tmp_path / "log" / "practice.jsonl"
+    monkeypatch.setenv("DRILLKB_LOG", str(path))
+    return path

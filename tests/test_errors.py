@@ -16,6 +16,7 @@ from kb.errors import (
     IndexUnusable,
     LibraryUnusable,
     OutOfRange,
+    PersonNamed,
     UnknownName,
     nearest,
 )
@@ -64,6 +65,10 @@ SENTENCES: list[tuple[DrillkbError, str]] = [
         "and none '?' (there are: mat, wedge).",
     ),
     (OutOfRange("The level", 12, "a level from 1 to 7"), "The level is 12; it must be a level from 1 to 7."),
+    (
+        PersonNamed("note", "Lark Moor", "write her number."),
+        "The note looks as if it names a person ('Lark Moor'); write her number.",
+    ),
     (LibraryUnusable(Path("drills"), "is not a folder."), "drills: is not a folder."),
     (FileUnusable(Path("a/b.md"), 3, "gives 'a' twice."), "a/b.md:3: gives 'a' twice."),
     (FileUnusable("a/b.md", 0, "is not UTF-8 text."), "a/b.md: is not UTF-8 text."),
@@ -92,6 +97,8 @@ def test_an_error_carries_its_data() -> None:
     assert (unknown.kind, unknown.near) == ("event", {"valt": ["vault"], "xyz": []})
     number = OutOfRange("The level", 12, "a level from 1 to 7")
     assert (number.what, number.found, number.allowed) == ("The level", 12, "a level from 1 to 7")
+    person = PersonNamed("note", "Lark Moor", "write her number.")
+    assert (person.where, person.words) == ("note", "Lark Moor")
     file = FileUnusable(Path("a/b.md"), 3, "is bad.")
     assert (file.file, file.line, file.reason) == ("a/b.md", 3, "is bad.")
     folder = LibraryUnusable(Path("drills"), "is bad.")

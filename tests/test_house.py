@@ -18,6 +18,7 @@ FLOORS = [
     "size",
     "draw",
     "index",
+    "log",
     "search",
     "score",
     "plan",

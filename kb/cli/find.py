@@ -20,6 +20,7 @@ from kb.model import Answer, DrillMatch, FaultMatch, Rung, SetAside
 @click.option("--height", type=Height(), metavar="CM", help="Her height: the drills come with their sizes.")
 @click.option("--age", type=int, metavar="Y", help="Her age in years.")
 @click.option("--ignore", multiple=True, metavar="READING", help="Take back what was read: level, event, spelling ...")
+@click.option("--group", metavar="SQUAD", help="Only this squad's practice log counts; all without it.")
 @click.option("--top", type=click.IntRange(1, 50), default=3, show_default=True, metavar="N", help="How many drills.")
 @as_json
 @click.pass_context
@@ -34,6 +35,7 @@ def command(
     height: float | None,
     age: int | None,
     ignore: tuple[str, ...],
+    group: str | None,
     top: int,
     as_json: bool,
 ) -> None:
@@ -49,6 +51,7 @@ def command(
         height=round(height) if height is not None else None,
         age=age,
         ignore=ignore,
+        group=group,
         top=top,
     )
     library.note_question(answer)
@@ -150,6 +153,7 @@ def _drill(place: int, drill: DrillMatch, skills: dict[str, str], said: set[str]
     why = [reason for reason in drill.why if reason not in said or reason == drill.why[0]]
     lines = [bold(block(f"{place}. {drill.title} ({drill.event}, {levels})")), f"   drillkb card {drill.id}"]
     lines += [labelled("   Why", "; ".join(why))]
+    lines += [labelled("   Log", drill.used)] if drill.used else []
     lines += [labelled("   Kit", ", ".join(drill.equipment) or "nothing")]
     lines += [labelled("   Spot", f"{grade}. {drill.spotting['hands']}")]
     lines += [labelled("   Sizes", short_sizes(drill.sizes))] if drill.sizes else []

@@ -18,6 +18,7 @@ COLUMN = 14
 @click.option("--kit", type=click.Path(path_type=Path), metavar="FILE", help="A kit list: only what it has is used.")
 @click.option("--without", multiple=True, metavar="ITEM", help="Kit that is missing; may be repeated.")
 @click.option("--spotters", type=click.IntRange(0, 9), metavar="N", help="Coaches free to spot.")
+@click.option("--group", metavar="SQUAD", help="Only this squad's practice log counts; all without it.")
 @click.option("--afraid", is_flag=True, help="The smallest steps in height, speed and rotation.")
 @as_json
 @click.pass_context
@@ -28,6 +29,7 @@ def command(
     kit: Path | None,
     without: tuple[str, ...],
     spotters: int | None,
+    group: str | None,
     afraid: bool,
     as_json: bool,
 ) -> None:
@@ -40,6 +42,7 @@ def command(
         have=library.kit(kit) if kit else None,
         spotters=spotters,
         afraid=afraid,
+        group=group,
     )
     if as_json:
         print_json(ladder)
@@ -75,6 +78,8 @@ def _rung(rung: Rung, ladder: Ladder, words: Vocabulary) -> list[str]:
         f"     drillkb card {rung.card}",
         labelled("     Spot", grade, COLUMN),
     ]
+    if rung.used:
+        lines.append(labelled("     Log", rung.used, COLUMN))
     if rung.demand:
         asks = [f"{name} {getattr(rung.demand, name)}" for name in ("height", "speed", "rotation")]
         lines.append(labelled("     Asks", f"{', '.join(asks)} (each from 0 to 3)", COLUMN))

@@ -14,6 +14,7 @@ COMMANDS = {
     "card": "Show one drill, or draw it.",
     "ladder": "Show the way to a skill, rung by rung.",
     "size": "Say how high and how far for a child, and what to build it from.",
+    "log": "Write down what was done and what came of it.",
     "browse": "Open the library in the browser, here or for the club's phones.",
     "hear": "Teach it your words for a fault; see what was asked in vain.",
     "club": "Make the club's own library, or upgrade it.",

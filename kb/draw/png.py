@@ -2,6 +2,8 @@
 
 from pathlib import Path
 
+from kb.errors import FileUnusable, UsageError
+
 PRINT = 300
 """Dots an inch of a picture for print."""
 
@@ -24,3 +26,21 @@ def picture_png(svg: str, width_cm: float = 7.0, dots: float = PRINT) -> bytes:
         (folder / "picture.svg").write_text(svg, "utf-8")
         source = f'#set page(width: auto, height: auto, margin: 0mm)\n#image("picture.svg", width: {width_cm}cm)'
         return svg_to_png(folder, source, dots)
+
+
+def check_suffix(path: Path) -> None:
+    """Raise UsageError for a file that is neither .svg nor .png."""
+    if path.suffix.lower() not in (".svg", ".png"):
+        raise UsageError(f"{path} must end with .svg or .png.")
+
+
+def write_svg(svg: str, path: Path, width_cm: float = 7.0) -> None:
+    """Write a picture into a .svg or .png file. Raises UsageError for another ending, FileUnusable."""
+    check_suffix(path)
+    try:
+        if path.suffix.lower() == ".svg":
+            path.write_text(svg, "utf-8")
+        else:
+            path.write_bytes(picture_png(svg, width_cm))
+    except OSError as error:
+        raise FileUnusable(path, 0, f"cannot be written ({error.strerror}).") from None

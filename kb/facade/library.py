@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from kb.errors import FileUnusable, UnknownName, UsageError
 from kb.facade.base import Progress, Say
 from kb.facade.hearing import Hearing
+from kb.facade.log import PracticeLog
 from kb.facade.sizing import Sizing, counts
 from kb.library.files import starter_library
 from kb.model import Answer, Ladder, Sizes
@@ -42,7 +43,7 @@ def open_library(
     return Library(folder, say, progress, encoder, general=general)
 
 
-class Library(Sizing, Hearing):
+class Library(Sizing, Hearing, PracticeLog):
     """A drill library that can be asked."""
 
     def ask(  # noqa: PLR0913 - the limits of a question, each by name
@@ -58,13 +59,14 @@ class Library(Sizing, Hearing):
         age: int | None = None,
         kit: "tuple[KitLine, ...] | None" = None,
         ignore: tuple[str, ...] = (),
+        group: str | None = None,
         top: int = 5,
     ) -> Answer:
         """Answer a question in the coach's words; each limit overrides what the words say.
 
         With a height (cm) or an age (years) the drills carry the sizes of their stations. `kit` is a kit list as
         `kit_list` reads it and stands for `have` too. `ignore` names readings to take back: fields of the question
-        ('level', 'without', ...) and 'spelling'.
+        ('level', 'without', ...) and 'spelling'. `group` is the squad whose practice log counts; all without one.
 
         Raises UnknownName for an event or piece of kit that the library does not have, OutOfRange for a level.
         """
@@ -84,7 +86,7 @@ class Library(Sizing, Hearing):
             ignore=tuple(ignore),
             top=top,
         )
-        return ask(text, limits, self.searcher)
+        return ask(text, limits, self.searcher, self.uses(group))
 
     def picture(self, name: str, *, sizes: Sizes | None = None) -> str | None:
         """Return the drawing of a card as SVG, at the sizes of a child when given; None when the card has no figure.
@@ -103,20 +105,13 @@ class Library(Sizing, Hearing):
 
     def write_picture(self, name: str, path: Path, *, sizes: Sizes | None = None) -> None:
         """Draw a card into a .svg or .png file. Raises UnknownName, UsageError, FileUnusable."""
-        if path.suffix.lower() not in (".svg", ".png"):
-            raise UsageError(f"{path} must end with .svg or .png.")
+        from kb.draw.png import check_suffix, write_svg
+
+        check_suffix(path)
         svg = self.picture(name, sizes=sizes)
         if svg is None:
             raise UsageError(f"{name} has no figure to draw; add one to the card.")
-        try:
-            if path.suffix.lower() == ".svg":
-                path.write_text(svg, "utf-8")
-            else:
-                from kb.draw.png import picture_png
-
-                path.write_bytes(picture_png(svg))
-        except OSError as error:
-            raise FileUnusable(path, 0, f"cannot be written ({error.strerror}).") from None
+        write_svg(svg, path)
 
     def ladder(  # noqa: PLR0913 - the limits of a ladder, each by name
         self,
@@ -127,19 +122,26 @@ class Library(Sizing, Hearing):
         have: dict[str, int] | None = None,
         spotters: int | None = None,
         afraid: bool = False,
+        group: str | None = None,
     ) -> Ladder:
         """Return the ladder of a skill (its id or a name for it), or of the main skill of a card.
+
+        On a rung a card that did not help stands below one that did, by the practice log of one squad or of all; with
+        `afraid` the smallest steps stay, and the log is only told.
 
         Raises UnknownName for a name that is neither, with the nearest; OutOfRange for a level.
         """
         from kb.search.ladder import limited_ladder, smallest_steps
         from kb.search.limits import Limits
         from kb.search.read import read_question
+        from kb.search.used import ladder_with_log
 
         limits = Limits(None, level, tuple(without), have, spotters)
         question = read_question("", limits, self.vocabulary, self.searcher.kit, self.searcher.speller)
         skill, card = self._skill_of(name)
-        return (smallest_steps if afraid else limited_ladder)(skill, question, self.index, card=card)
+        ladder = (smallest_steps if afraid else limited_ladder)(skill, question, self.index, card=card)
+        uses = self.uses(group)
+        return ladder_with_log(ladder, uses, self.index, keep=afraid) if uses else ladder
 
     def _skill_of(self, name: str) -> tuple[str, str | None]:
         """Return the skill that a name means, and the card when it names one."""

@@ -25,6 +25,7 @@ from kb.model.card import (
     Spotting,
 )
 from kb.model.figure import Figure, Pose
+from kb.model.log import LogCounts, LogEntry, LogReport, LogRow
 from kb.model.problem import Problem
 from kb.model.size import BuildItem, Built, SizedPiece, SizeRule, Sizes, SquadBuild, SquadSizes
 from kb.model.vocabulary import (
@@ -69,6 +70,10 @@ __all__ = [
     "LadderPlace",
     "Level",
     "Load",
+    "LogCounts",
+    "LogEntry",
+    "LogReport",
+    "LogRow",
     "Piece",
     "Pose",
     "Problem",

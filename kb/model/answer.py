@@ -86,6 +86,8 @@ class DrillMatch(Struct, frozen=True):
     """The line of the card's "Keep safe" that says when to stop."""
     sizes: tuple[SizedPiece, ...] = ()
     """What must fit the child, when her height or age is known."""
+    used: str = ""
+    """What the practice log says: 'used 4 times with Slate, helped 3'."""
 
 
 class SetAside(Struct, frozen=True):
@@ -111,11 +113,14 @@ class Rung(Struct, frozen=True):
     instead: tuple[str, ...] = ()
     """Other cards on the same rung."""
     ways: dict[str, str] = {}
-    """For each of them what it is: another way, one that needs no spotter, one for a gym without a piece of kit."""
+    """For each of them what it is: another way, one that needs no spotter, one for a gym without a piece of kit; and
+    what the practice log says of it."""
     demand: Demand | None = None
     """What one repetition asks of the child."""
     closed: str = ""
     """Why no card of this rung can be used inside the limits; empty when one can."""
+    used: str = ""
+    """What the practice log says of the card: 'used 4 times with Slate, helped 3'."""
 
 
 class Ladder(Struct, frozen=True):

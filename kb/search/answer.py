@@ -4,6 +4,7 @@ from time import perf_counter
 
 from kb.index.encode import Encoder
 from kb.index.store import Index
+from kb.log.tally import Uses
 from kb.model import Answer, Question, Skill, StopSign
 from kb.search.caution import stop_sign
 from kb.search.explain import explain_aside, explain_drill, explain_fault, explain_step
@@ -28,6 +29,7 @@ from kb.search.read import read_question
 from kb.search.retrieve import gather
 from kb.search.skill import asked_skill
 from kb.search.spelling import Speller
+from kb.search.used import answer_with_log
 
 
 class Searcher:
@@ -50,11 +52,16 @@ class Searcher:
         self.speller = Speller(index.words | dict.fromkeys(plain_words, 1), encoder.is_word)
 
 
-def ask(text: str, limits: Limits, searcher: Searcher) -> Answer:
-    """Answer a question: read, stop if it must, gather, rank, fit, explain, judge.
+def ask(text: str, limits: Limits, searcher: Searcher, uses: Uses | None = None) -> Answer:
+    """Answer a question: read, stop if it must, gather, rank, fit, explain, judge, and say what the practice log says.
 
     Raises UnknownName or OutOfRange for limits that the vocabulary does not have.
     """
+    answer = _answer(text, limits, searcher)
+    return answer_with_log(answer, uses, searcher.index) if uses else answer
+
+
+def _answer(text: str, limits: Limits, searcher: Searcher) -> Answer:
     start = perf_counter()
     index, encoder = searcher.index, searcher.encoder
     question = read_question(text, limits, index.vocabulary, searcher.kit, searcher.speller)

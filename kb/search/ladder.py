@@ -74,7 +74,7 @@ def _ladder(  # noqa: PLR0913, PLR0917 - the parts of one ladder, each worked ou
     made = []
     for number, (cards, fit, first) in enumerate(zip(rungs, fitting, chosen, strict=True), start=1):
         closed = "" if fit else why_set_aside(first, question, index) or ""
-        made.append(_rung(number, first, [other for other in cards if other is not first], closed, index))
+        made.append(make_rung(number, first, [other for other in cards if other is not first], closed, index))
     aside = tuple(
         SetAside(one.id, reason, one.title, fit[0].id if fit else None)
         for cards, fit in zip(rungs, fitting, strict=True)
@@ -85,7 +85,8 @@ def _ladder(  # noqa: PLR0913, PLR0917 - the parts of one ladder, each worked ou
     return Ladder(skill, min(open_to, default=1), tuple(made), here, aside)
 
 
-def _rung(number: int, first: Card, others: list[Card], closed: str, index: Index) -> Rung:
+def make_rung(number: int, first: Card, others: list[Card], closed: str, index: Index) -> Rung:
+    """Return a rung with one card to take and the others beside it; `closed` says why none fits, if so."""
     return Rung(
         number,
         first.id,

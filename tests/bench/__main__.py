@@ -14,6 +14,7 @@ PARTS: dict[str, Callable[[], dict[str, float]]] = {
     "indexing": inside.indexing,
     "figures": inside.figures,
     "sizes": inside.sizes,
+    "practice log": inside.practice_log,
     "pages": pages.in_process,
     "phones": pages.served,
     "install": processes.light_install,

@@ -1,10 +1,13 @@
 """What happens inside a running process: one question, and building the index."""
 
+import datetime
+import os
 import shutil
 import statistics
 import tempfile
 import time
 from pathlib import Path
+from unittest import mock
 
 import kb
 from kb.facade import Library
@@ -122,3 +125,29 @@ def sizes() -> dict[str, float]:
         "one station, median ms": statistics.median(taken),
         "one station, slowest ms": max(taken),
     }
+
+
+def practice_log() -> dict[str, float]:
+    """Time a practice log of five years (25,000 entries): reading, writing one more, a question with and without it."""
+    from kb.log.file import append, read_log
+    from kb.model.log import LogEntry
+
+    library = kb.open_library()
+    day = datetime.date(2021, 1, 1)
+    found: dict[str, float] = {}
+    with tempfile.TemporaryDirectory() as folder, mock.patch.dict(os.environ, DRILLKB_LOG=f"{folder}/practice.jsonl"):
+        path = library.log_file
+        found["question without a log, median ms"] = statistics.median(milliseconds(library))
+        append(path, LogEntry(0, day, library.index.card_ids[0], "helped", "Slate"))
+        head, line = path.read_bytes().splitlines(keepends=True)
+        path.write_bytes(head + line * 25_000)
+        found["question with 25,000 entries, median ms"] = statistics.median(milliseconds(library))
+        for name, call in (
+            ("read, ms", lambda: read_log(path)),
+            ("write one entry, ms", lambda: append(path, LogEntry(0, day, "a", "helped"))),
+            ("report by week, ms", lambda: library.log_report("week")),
+        ):
+            start = time.perf_counter()
+            call()
+            found[name] = (time.perf_counter() - start) * 1000
+    return found

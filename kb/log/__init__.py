@@ -1,0 +1,1 @@
+"""The practice log: what the coach did and what came of it, in a file of its own that no rebuild touches."""
