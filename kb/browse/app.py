@@ -19,6 +19,7 @@ from markupsafe import Markup
 from kb.browse.answers import ANSWERS
 from kb.browse.desk import Desk, TooBusy
 from kb.browse.guard import Guard, inline_hashes
+from kb.browse.logging import log_page
 from kb.browse.pages import PAGES, Query, first, number, whole
 from kb.errors import DrillkbError, UnknownName, UsageError
 from kb.keep.watch import is_watched
@@ -86,6 +87,7 @@ class Pages:
             (r"^/qr\.svg$", self.qr),
             (r"^/openapi\.json$", self.openapi),
             (r"^/generation$", self.generation),
+            *([(r"^/log$", self.log)] if self.desk.logs else []),
         ]
 
     @hookimpl
@@ -94,7 +96,7 @@ class Pages:
         import datasette as package
 
         hashes = inline_hashes(Path(package.__file__).parent / "templates")
-        return lambda app: Guard(app, hashes)
+        return lambda app: Guard(app, hashes, writes=("/log",) if self.desk.logs else ())
 
     @hookimpl
     def render_cell(self, row: Any, value: Any, column: str, table: str | None) -> Any:
@@ -154,6 +156,7 @@ class Pages:
             except DrillkbError as error:
                 return await self.failed(datasette, request, *told(error))
             alone = self.desk.shared is None and LOOPBACK.match(request.headers.get("host", "")) is not None
+            context["logs"] = self.desk.logs
             context["watched"] = is_watched(self.desk.library.home)
             context |= {"here": template.removesuffix(".html"), "alone": alone}
             html = await datasette.render_template("_answer.html" if part else template, context, request=request)
@@ -208,6 +211,17 @@ class Pages:
         address = f"{here}tray?cards={cards}"
         segno.make(address, error="l").save(out, kind="svg", scale=4, border=4, light="#fff")
         return Response(out.getvalue().decode(), content_type="image/svg+xml")
+
+    async def log(self, request: Request, datasette: Datasette) -> Response:
+        """Show the form of the practice log for a drill, and write down what is sent."""
+        form = await request.post_vars() if request.method == "POST" else {}
+        try:
+            context = await self.desk.do(functools.partial(log_page, self.desk, query_of(request), form))
+        except DrillkbError as error:
+            return await self.failed(datasette, request, *told(error))
+        context |= {"here": "log", "watched": False, "logs": True}
+        html = await datasette.render_template("log.html", context, request=request)
+        return Response.html(html, status=400 if context["problem"] else 200, headers={"cache-control": "no-store"})
 
     async def generation(self) -> Response:
         """Return the build of the index, which an open page asks for while somebody watches the folder."""

@@ -30,6 +30,8 @@ class Desk:
     def __init__(self, library: Library) -> None:
         self.library = library
         self._thread = ThreadPoolExecutor(max_workers=1, thread_name_prefix="drillkb")
+        self.logs = False
+        """Whether the practice log may be written from the pages."""
         self._seen: int | None = None
         self.shared: str | None = None
         """Address on the club's network, when the pages are shared."""

@@ -24,6 +24,8 @@ BURST, PER_SECOND = 120, 30.0
 """Requests that one address may send at once, and a second after that (common practice, no source)."""
 ADDRESSES = 2_000
 """Addresses that are remembered for that."""
+LONGEST_FORM = 4_000
+"""Bytes of a form that is sent to the practice log."""
 TABLES = re.compile(r"^/library(?:[/.?]|$)")
 CLOSED = re.compile(r"^/-/(?!static/|static-plugins/)|^/library\.db$")
 
@@ -38,8 +40,8 @@ def inline_hashes(templates: Path) -> list[str]:
 class Guard:
     """An ASGI application around another."""
 
-    def __init__(self, app: App, hashes: list[str]) -> None:
-        self.app = app
+    def __init__(self, app: App, hashes: list[str], *, writes: tuple[str, ...] = ()) -> None:
+        self.app, self.writes = app, writes
         common = "default-src 'none'; img-src 'self' data:; connect-src 'self'; font-src 'self'; form-action 'self'; "
         common += "base-uri 'none'; frame-ancestors 'none'; manifest-src 'self'; "
         self.ours = common + "script-src 'self'; style-src 'self'"
@@ -53,10 +55,13 @@ class Guard:
             return
         path = scope["path"]
         length = len(path) + len(scope.get("query_string", b""))
-        if scope["method"] not in ("GET", "HEAD"):
+        writing = scope["method"] == "POST" and path in self.writes
+        if not writing and scope["method"] not in ("GET", "HEAD"):
             await refuse(send, 405, "Only reading is possible here.", [(b"allow", b"GET, HEAD")])
         elif length > LONGEST_PATH:
             await refuse(send, 414, "That is too long. Ask in fewer words.")
+        elif writing and not 0 < body_length(scope) <= LONGEST_FORM:
+            await refuse(send, 413, "That is too much to write down.")
         elif not self.may(scope):
             await refuse(send, 429, "That was very often. Wait a few seconds.", [(b"retry-after", b"3")])
         elif CLOSED.match(path):
@@ -93,6 +98,12 @@ class Guard:
             await send(message)
 
         return sending
+
+
+def body_length(scope: Scope) -> int:
+    """Return how long the body says that it is; 0 when it does not say."""
+    said = dict(scope.get("headers", ())).get(b"content-length", b"")
+    return int(said) if said.isdigit() else 0
 
 
 async def refuse(send: Send, status: int, sentence: str, headers: list[tuple[bytes, bytes]] | None = None) -> None:

@@ -26,11 +26,12 @@ def site_folder() -> Path:
     return packed if packed.is_dir() else package.parent / "site"
 
 
-def application(library: Library, folder: Path) -> Any:
+def application(library: Library, folder: Path, *, logs: bool = False) -> Any:
     """Return Datasette with our pages over a library; the staff's database is written into `folder`."""
     from kb.browse.app import build_app
 
     desk = Desk(library)
+    desk.logs = logs
     desk.warm()
     database = write_tables(library.collection, folder / "library.db")
     app = build_app(desk, database, site_folder())
@@ -38,7 +39,9 @@ def application(library: Library, folder: Path) -> Any:
     return app
 
 
-def serve(library: Library, *, port: int, share: bool, opens: bool, say: Say) -> None:
+def serve(  # noqa: PLR0913 - one argument an option of the command
+    library: Library, *, port: int, share: bool, opens: bool, logs: bool, say: Say
+) -> None:
     """Serve until Ctrl-C. Raises UsageError when the port is taken."""
     import asyncio
 
@@ -47,10 +50,10 @@ def serve(library: Library, *, port: int, share: bool, opens: bool, say: Say) ->
     host = "0.0.0.0" if share else "127.0.0.1"  # noqa: S104 - the club's network, when asked for
     _check_free(host, port)
     with tempfile.TemporaryDirectory(prefix="drillkb-") as folder:
-        app = application(library, Path(folder))
+        app = application(library, Path(folder), logs=logs)
         asyncio.run(app.invoke_startup())
         app.desk.shared = f"http://{own_address()}:{port}/" if share else None
-        for line in greeting(port, share=share):
+        for line in greeting(port, share=share, logs=logs):
             say(line)
         if opens:
             threading.Timer(0.8, webbrowser.open, [f"http://127.0.0.1:{port}/"]).start()
@@ -68,7 +71,7 @@ def serve(library: Library, *, port: int, share: bool, opens: bool, say: Say) ->
         app.desk.close()
 
 
-def greeting(port: int, *, share: bool) -> list[str]:
+def greeting(port: int, *, share: bool, logs: bool = False) -> list[str]:
     """Return what is printed at the start: addresses, a QR code, who can see the pages."""
     lines = [f"drillkb is open at http://127.0.0.1:{port}/ (stop it with Ctrl-C)."]
     if not share:
@@ -76,8 +79,9 @@ def greeting(port: int, *, share: bool) -> list[str]:
     address = f"http://{own_address()}:{port}/"
     lines += ["", f"On the club's network: {address}", "", qr_text(address)]
     lines.append(
-        "Everyone on the same network can read the drills, the faults and the tables; nobody can change anything, and "
-        "the practice log is not shown. Stop it with Ctrl-C when the session ends."
+        "Everyone on the same network can read the drills, the faults and the tables; nobody can change them. "
+        + ("Everyone can write into the practice log too. " if logs else "The practice log is closed. ")
+        + "Stop it with Ctrl-C when the session ends."
     )
     return lines
 

@@ -10,9 +10,10 @@ from kb.cli.text import block
 @click.option("--port", type=click.IntRange(1, 65535), default=8421, show_default=True, metavar="P", help="Port.")
 @click.option("--no-open", is_flag=True, help="Do not open the browser.")
 @click.option("--share", is_flag=True, help="Let every phone on the club's network see it.")
+@click.option("--log", "logs", is_flag=True, help="Let the pages write into the practice log.")
 @as_json
 @click.pass_context
-def command(ctx: click.Context, port: int, no_open: bool, share: bool, as_json: bool) -> None:
+def command(ctx: click.Context, port: int, no_open: bool, share: bool, logs: bool, as_json: bool) -> None:
     """Open the library in the browser: drillkb browse, or for the phones in the gym: drillkb browse --share."""
     from kb.browse.serve import own_address, serve
 
@@ -24,4 +25,4 @@ def command(ctx: click.Context, port: int, no_open: bool, share: bool, as_json: 
     def say(line: str) -> None:
         click.echo(line if "\n" in line or not line else block(line), err=as_json)
 
-    serve(library, port=port, share=share, opens=not no_open, say=say)
+    serve(library, port=port, share=share, opens=not no_open, logs=logs, say=say)

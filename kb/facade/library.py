@@ -134,14 +134,17 @@ class Library(Sizing, Hearing, PracticeLog):
         from kb.search.ladder import limited_ladder, smallest_steps
         from kb.search.limits import Limits
         from kb.search.read import read_question
-        from kb.search.used import ladder_with_log
 
         limits = Limits(None, level, tuple(without), have, spotters)
         question = read_question("", limits, self.vocabulary, self.searcher.kit, self.searcher.speller)
         skill, card = self._skill_of(name)
         ladder = (smallest_steps if afraid else limited_ladder)(skill, question, self.index, card=card)
         uses = self.uses(group)
-        return ladder_with_log(ladder, uses, self.index, keep=afraid) if uses else ladder
+        if not uses:
+            return ladder
+        from kb.search.used import ladder_with_log
+
+        return ladder_with_log(ladder, uses, self.index, keep=afraid)
 
     def _skill_of(self, name: str) -> tuple[str, str | None]:
         """Return the skill that a name means, and the card when it names one."""

@@ -5,7 +5,7 @@ import re
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from kb.errors import OutOfRange, PersonNamed, UnknownName, UsageError
+from kb.errors import FileUnusable, OutOfRange, PersonNamed, UnknownName, UsageError
 from kb.facade.base import Base
 
 if TYPE_CHECKING:
@@ -112,7 +112,8 @@ class PracticeLog(Base):
 
         A log that cannot be read is told and left aside: a question is answered without it.
         """
-        from kb.errors import FileUnusable
+        if not self.log_file.is_file():  # nothing is loaded for a log that is not there
+            return None
         from kb.log.tally import Uses
 
         try:

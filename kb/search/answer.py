@@ -1,10 +1,10 @@
 """The path from a question to an answer, as a list of steps."""
 
 from time import perf_counter
+from typing import TYPE_CHECKING
 
 from kb.index.encode import Encoder
 from kb.index.store import Index
-from kb.log.tally import Uses
 from kb.model import Answer, Question, Skill, StopSign
 from kb.search.caution import stop_sign
 from kb.search.explain import explain_aside, explain_drill, explain_fault, explain_step
@@ -29,7 +29,9 @@ from kb.search.read import read_question
 from kb.search.retrieve import gather
 from kb.search.skill import asked_skill
 from kb.search.spelling import Speller
-from kb.search.used import answer_with_log
+
+if TYPE_CHECKING:
+    from kb.log.tally import Uses
 
 
 class Searcher:
@@ -52,13 +54,17 @@ class Searcher:
         self.speller = Speller(index.words | dict.fromkeys(plain_words, 1), encoder.is_word)
 
 
-def ask(text: str, limits: Limits, searcher: Searcher, uses: Uses | None = None) -> Answer:
+def ask(text: str, limits: Limits, searcher: Searcher, uses: "Uses | None" = None) -> Answer:
     """Answer a question: read, stop if it must, gather, rank, fit, explain, judge, and say what the practice log says.
 
     Raises UnknownName or OutOfRange for limits that the vocabulary does not have.
     """
     answer = _answer(text, limits, searcher)
-    return answer_with_log(answer, uses, searcher.index) if uses else answer
+    if not uses:
+        return answer
+    from kb.search.used import answer_with_log
+
+    return answer_with_log(answer, uses, searcher.index)
 
 
 def _answer(text: str, limits: Limits, searcher: Searcher) -> Answer:
