@@ -8,6 +8,7 @@ DrillkbError                     exit 3
 ├── LibraryUnusable              exit 3: the folder is missing or is no library
 ├── FileUnusable                 exit 3: one file cannot be read
 ├── IndexUnusable                exit 3: the index cannot be read or written
+├── SheetUnprintable             exit 3: the typesetter refuses a sheet
 └── EncoderUnusable              exit 3: the encoder's files are missing or not what their manifest says
 """
 
@@ -91,6 +92,14 @@ class EncoderUnusable(DrillkbError):
     def __init__(self, path: Path | str, reason: str) -> None:
         self.path, self.reason = str(path), reason
         super().__init__(f"The encoder at {path} cannot be used: {reason}")
+
+
+class SheetUnprintable(DrillkbError):
+    """A sheet that the typesetter refuses."""
+
+    def __init__(self, reason: str) -> None:
+        self.reason = reason
+        super().__init__(f"The sheet cannot be set as PDF ({reason}); write it as .html and print that.")
 
 
 def nearest(name: str, known: Iterable[str], count: int = 3) -> list[str]:

@@ -17,6 +17,7 @@ from kb.errors import (
     LibraryUnusable,
     OutOfRange,
     PersonNamed,
+    SheetUnprintable,
     UnknownName,
     nearest,
 )
@@ -73,6 +74,10 @@ SENTENCES: list[tuple[DrillkbError, str]] = [
     (FileUnusable(Path("a/b.md"), 3, "gives 'a' twice."), "a/b.md:3: gives 'a' twice."),
     (FileUnusable("a/b.md", 0, "is not UTF-8 text."), "a/b.md: is not UTF-8 text."),
     (IndexUnusable("x.db", "it is damaged."), "The index at x.db cannot be used: it is damaged."),
+    (
+        SheetUnprintable("no such font"),
+        "The sheet cannot be set as PDF (no such font); write it as .html and print that.",
+    ),
     (EncoderUnusable("e.onnx", "it is missing."), "The encoder at e.onnx cannot be used: it is missing."),
 ]
 

@@ -7,9 +7,9 @@ import click
 
 from kb.cli.common import as_json, library_of, print_json
 from kb.cli.sizes import Height, size_lines
-from kb.cli.text import NOTICE, block, bold, echo, labelled
+from kb.cli.text import block, bold, echo, labelled
 from kb.errors import UsageError
-from kb.model import Card, LadderPlace, Sizes, Vocabulary
+from kb.model import NOTICE, Card, LadderPlace, Sizes, Vocabulary
 
 
 @click.command("card")

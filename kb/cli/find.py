@@ -6,8 +6,8 @@ import click
 
 from kb.cli.common import as_json, library_of, print_json
 from kb.cli.sizes import Height, short_sizes
-from kb.cli.text import NOTICE, block, bold, echo, labelled
-from kb.model import Answer, DrillMatch, FaultMatch, Rung, SetAside
+from kb.cli.text import block, bold, echo, labelled
+from kb.model import NOTICE, Answer, DrillMatch, FaultMatch, Rung, SetAside
 
 
 @click.command("find")

@@ -5,8 +5,8 @@ from pathlib import Path
 import click
 
 from kb.cli.common import as_json, library_of, print_json
-from kb.cli.text import NOTICE, block, bold, echo, labelled
-from kb.model import Ladder, Rung, Vocabulary
+from kb.cli.text import block, bold, echo, labelled
+from kb.model import NOTICE, Ladder, Rung, Vocabulary
 
 COLUMN = 14
 """Where the words begin behind their labels."""

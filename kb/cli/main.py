@@ -18,6 +18,7 @@ COMMANDS = {
     "browse": "Open the library in the browser, here or for the club's phones.",
     "hear": "Teach it your words for a fault; see what was asked in vain.",
     "club": "Make the club's own library, or upgrade it.",
+    "handout": "Print sheets for clinics, stations and new staff.",
     "index": "Bring the library's index up to date.",
     "check": "Say what is wrong with the library.",
     "score": "Measure the search on judged questions.",

@@ -5,10 +5,11 @@ from pathlib import Path
 import click
 
 from kb.cli.common import as_json, library_of, print_json
-from kb.cli.sizes import Height, long, size_lines
+from kb.cli.sizes import Height, size_lines
 from kb.cli.text import block, bold, echo, labelled
 from kb.errors import UsageError
 from kb.model import SquadSizes
+from kb.size.words import long
 
 SIZE_NOTICE = (
     "A qualified coach checks the station before a child goes on it. Your federation's limits and the maker's come "

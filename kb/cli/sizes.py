@@ -7,9 +7,9 @@ import click
 
 from kb.cli.text import block, bold, labelled
 from kb.errors import OutOfRange
-from kb.model import BuildItem, Built, SizedPiece, Sizes
+from kb.model import SizedPiece, Sizes
+from kb.size.words import CM_IN_INCH, built, long, off, wanted
 
-CM_IN_INCH = 2.54
 COLUMN = 14
 
 
@@ -32,14 +32,6 @@ class Height(click.ParamType):  # type: ignore[type-arg,unused-ignore]
         return float(plain[1]) * (1 if plain[2] in (None, "cm") else CM_IN_INCH)
 
 
-def long(cm: float, *, inches: bool) -> str:
-    """Return a length as it is read on the tape: whole centimetres, or half inches."""
-    if not inches:
-        return f"{cm:.0f} cm"
-    halves = round(cm / CM_IN_INCH * 2) / 2
-    return f"{halves:g} in"
-
-
 def size_lines(sizes: Sizes, *, inches: bool = False) -> list[str]:
     """Return the sizes of a station with how to build and how to measure."""
     lines = [bold(_for_whom(sizes, inches=inches)), ""]
@@ -58,7 +50,7 @@ def short_sizes(pieces: Iterable[SizedPiece]) -> str:
         if not piece.fits:
             part += f" ({_short(piece)})"
         elif any(item.form or item.count > 1 for item in piece.build) and not piece.along:
-            part += f": {_built(piece.build, inches=False)}"
+            part += f": {built(piece.build, inches=False)}"
         parts.append(part)
     return "; ".join(parts)
 
@@ -78,16 +70,6 @@ def _for_whom(sizes: Sizes, *, inches: bool) -> str:
     return block(f"Sizes for a child of {long(sizes.height_cm, inches=inches)}{age}")
 
 
-def wanted(piece: SizedPiece, *, inches: bool) -> str:
-    """Return the size with its tolerance, or with the side on which it must stay."""
-    size, slack = long(piece.target_cm, inches=inches), long(piece.tolerance_cm, inches=inches)
-    if piece.limit == "at-most":
-        return f"at most {size}"
-    if piece.limit == "at-least":
-        return f"at least {size}"
-    return f"{size}, give or take {slack}"
-
-
 def _piece(piece: SizedPiece, *, inches: bool) -> list[str]:
     head = f"{piece.piece[0].upper()}{piece.piece[1:]}: {wanted(piece, inches=inches)}"
     if piece.range_cm:
@@ -95,8 +77,8 @@ def _piece(piece: SizedPiece, *, inches: bool) -> list[str]:
         head += f" ({low} to {high} for most of her age)"
     lines = [block(head, "    ", "  ")]
     if piece.build and not piece.along:
-        comes = f" = {long(piece.reached_cm or 0, inches=inches)}{_off(piece, inches=inches)}"
-        lines.append(labelled("    Build", _built(piece.build, inches=inches) + comes, COLUMN))
+        comes = f" = {long(piece.reached_cm or 0, inches=inches)}{off(piece, inches=inches)}"
+        lines.append(labelled("    Build", built(piece.build, inches=inches) + comes, COLUMN))
     if not piece.fits:
         lines += _no_fit(piece, inches=inches)
     if piece.measured:
@@ -113,33 +95,12 @@ def _offset(piece: SizedPiece, *, inches: bool) -> str:
     return f"; then {long(abs(piece.offset_cm), inches=inches)} {'more' if piece.offset_cm > 0 else 'less'}"
 
 
-def _off(piece: SizedPiece, *, inches: bool) -> str:
-    off = piece.off_cm or 0.0
-    if abs(off) < 0.5:
-        return ""
-    return f" ({long(abs(off), inches=inches)} {'over' if off > 0 else 'under'})"
-
-
 def _no_fit(piece: SizedPiece, *, inches: bool) -> list[str]:
     lines = [labelled("    No fit", "your kit does not come within the tolerance.", COLUMN)]
-    for built in piece.nearest:
-        side = "below" if built.off_cm < 0 else "above"
-        text = f"{_built(built.items, inches=inches)} = {long(built.reached_cm, inches=inches)}, {side} what she needs"
+    for near in piece.nearest:
+        side = "below" if near.off_cm < 0 else "above"
+        text = f"{built(near, inches=inches)} = {long(near.reached_cm, inches=inches)}, {side} what she needs"
         lines.append(labelled("    Nearest", text, COLUMN))
     if piece.borrow:
         lines.append(labelled("    Borrow", f"a {piece.borrow}", COLUMN))
     return lines
-
-
-def _built(items: Iterable[BuildItem] | Built, *, inches: bool) -> str:
-    listed = list(items.items if isinstance(items, Built) else items)
-    stands = [_item(item, inches=inches) for item in listed if not item.above]
-    under = [_item(item, inches=inches) for item in listed if item.above]
-    over = f", over {' + '.join(under)}" if under else ""
-    return " + ".join(stands) + over
-
-
-def _item(item: BuildItem, *, inches: bool) -> str:
-    count = f"{item.count} × " if item.count > 1 else ""
-    form = re.sub(r"(\d+(?:\.\d+)?) cm", lambda m: long(float(m[1]), inches=inches), item.form)
-    return f"{count}{item.name.lower()}{f' {form}' if form else ''}"

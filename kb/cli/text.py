@@ -7,7 +7,6 @@ from textwrap import wrap
 import click
 
 WIDEST = 80
-NOTICE = "A qualified coach decides. Your federation's rules and the maker's limits come first."
 
 
 def width() -> int:

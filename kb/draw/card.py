@@ -1,5 +1,7 @@
 """The picture of a card."""
 
+from typing import NamedTuple
+
 from kb.draw.layout import compose
 from kb.draw.picture import to_svg
 from kb.draw.scene import Scene, SceneError, build_scene, scene_problems
@@ -7,16 +9,33 @@ from kb.model import Card, Sizes, Vocabulary
 from kb.size import figure_to_size
 
 
-def card_svg(card: Card, words: Vocabulary, sizes: Sizes | None = None) -> str | None:
-    """Return the card's figure as SVG, its kit and the child at the given sizes; None when it has none.
+class Drawing(NamedTuple):
+    """A card's picture."""
 
-    Where the figure cannot be drawn at those sizes (a hand would miss the rail) it is drawn as the card has it;
-    `drawn_for` says for whom. Raises SceneError when the figure names what there is not.
+    svg: str
+    says: str
+    """What it shows, for those who cannot see it."""
+    child_cm: float
+    """Height of the child in it."""
+
+
+def card_drawing(card: Card, words: Vocabulary, sizes: Sizes | None = None) -> Drawing | None:
+    """Return the card's figure, its kit and the child at the given sizes; None when it has none.
+
+    Where the figure cannot be drawn at those sizes (a hand would miss the rail) it is drawn as the card has it.
+    Raises SceneError when the figure names what there is not.
     """
     if card.figure is None:
         return None
     scene, height = _scene(card, words, sizes)
-    return to_svg(compose(scene, card.title, f"{describe(card, words)} Drawn for a child of {height:.0f} cm."))
+    says = f"{describe(card, words)} Drawn for a child of {height:.0f} cm."
+    return Drawing(to_svg(compose(scene, card.title, says)), says, height)
+
+
+def card_svg(card: Card, words: Vocabulary, sizes: Sizes | None = None) -> str | None:
+    """Return the card's figure as SVG, as `card_drawing` makes it."""
+    drawing = card_drawing(card, words, sizes)
+    return drawing.svg if drawing else None
 
 
 def drawn_for(card: Card, words: Vocabulary, sizes: Sizes | None) -> float:

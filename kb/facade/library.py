@@ -14,6 +14,7 @@ from kb.model import Answer, Ladder, Sizes
 
 if TYPE_CHECKING:
     from kb.index.encode import Encoder
+    from kb.model import Paper, Sheet, SheetOrder
     from kb.size.stock import KitLine
 
 LIBRARY_VARIABLE = "DRILLKB_LIBRARY"
@@ -161,6 +162,21 @@ class Library(Sizing, Hearing, PracticeLog):
         if skill is None:
             raise UnknownName("skill or card", [name], [*words.skills, *self.index.card_ids])
         return skill.id, None
+
+    def handout(self, order: "SheetOrder") -> "Sheet":
+        """Return a printed sheet for questions, cards, a ladder, a fault, a plan or a book.
+
+        Raises UsageError for an order without anything to print, UnknownName, OutOfRange, FileUnusable.
+        """
+        from kb.handout import build_sheet
+
+        return build_sheet(order, self)
+
+    def write_handout(self, sheet: "Sheet", path: Path, paper: "Paper" = "a4") -> tuple[Path, ...]:
+        """Write a sheet as .pdf, .html or .md and return what was written. Raises UsageError, FileUnusable."""
+        from kb.handout import write_sheet
+
+        return write_sheet(sheet, path, paper)
 
     def write_map(self) -> Path:
         """Write MAP.md into the library's folder and return its path. Raises FileUnusable."""

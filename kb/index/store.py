@@ -1,5 +1,6 @@
 """Read side of the index: opened once, asked many times, never written to."""
 
+import hashlib
 import sqlite3
 from collections.abc import Iterable
 from functools import cached_property
@@ -90,6 +91,17 @@ class Index:
         query = f"select vector from {space} join vectors using (hash) order by {space}.id"  # noqa: S608 - checked above
         blob = b"".join(vector for (vector,) in self.db.execute(query))
         return np.frombuffer(blob, dtype=np.float32).reshape(-1, int(self.meta["dimension"]))
+
+    @cached_property
+    def version(self) -> str:
+        """Eight letters that change when a card or a word of the library changes."""
+        rows = self.db.execute(
+            "select json from vocabulary union all select * from (select json from cards order by id)"
+        )
+        text = hashlib.sha256()
+        for (blob,) in rows:
+            text.update(blob if isinstance(blob, bytes) else blob.encode())
+        return text.hexdigest()[:8]
 
     def card(self, name: str) -> Card:
         """Return one card; KeyError when there is none of that id."""

@@ -27,6 +27,7 @@ from kb.model.card import (
 from kb.model.figure import Figure, Pose
 from kb.model.log import LogCounts, LogEntry, LogReport, LogRow
 from kb.model.problem import Problem
+from kb.model.sheet import NOTICE, Paper, Sheet, SheetDrill, SheetKind, SheetOrder
 from kb.model.size import BuildItem, Built, SizedPiece, SizeRule, Sizes, SquadBuild, SquadSizes
 from kb.model.vocabulary import (
     Cause,
@@ -46,6 +47,7 @@ from kb.model.vocabulary import (
 )
 
 __all__ = [
+    "NOTICE",
     "SECTIONS",
     "Answer",
     "BuildItem",
@@ -74,6 +76,7 @@ __all__ = [
     "LogEntry",
     "LogReport",
     "LogRow",
+    "Paper",
     "Piece",
     "Pose",
     "Problem",
@@ -82,6 +85,10 @@ __all__ = [
     "Rung",
     "Said",
     "SetAside",
+    "Sheet",
+    "SheetDrill",
+    "SheetKind",
+    "SheetOrder",
     "SizeRule",
     "SizeUse",
     "SizedPiece",

@@ -6,7 +6,7 @@ import platform
 from collections.abc import Callable
 from pathlib import Path
 
-from tests.bench import inside, pages, processes
+from tests.bench import inside, pages, processes, sheets
 
 PARTS: dict[str, Callable[[], dict[str, float]]] = {
     "start-up": processes.start_up,
@@ -17,6 +17,7 @@ PARTS: dict[str, Callable[[], dict[str, float]]] = {
     "practice log": inside.practice_log,
     "pages": pages.in_process,
     "phones": pages.served,
+    "sheets": sheets.sheets,
     "install": processes.light_install,
 }
 
