@@ -20,9 +20,10 @@ from kb.browse.answers import ANSWERS
 from kb.browse.desk import Desk, TooBusy
 from kb.browse.guard import Guard, inline_hashes
 from kb.browse.logging import log_page
-from kb.browse.pages import PAGES, Query, first, number, whole
+from kb.browse.pages import PAGES, Query, first, number, tray_cards, whole
 from kb.errors import DrillkbError, UnknownName, UsageError
 from kb.keep.watch import is_watched
+from kb.model import SheetKind, SheetOrder
 
 SETTINGS = {
     "default_allow_sql": False,
@@ -86,6 +87,7 @@ class Pages:
             (r"^/drill/(?P<id>[a-z0-9-]{1,80})\.svg$", self.drawing),
             (r"^/qr\.svg$", self.qr),
             (r"^/openapi\.json$", self.openapi),
+            (r"^/sheet\.pdf$", self.pdf),
             (r"^/generation$", self.generation),
             *([(r"^/log$", self.log)] if self.desk.logs else []),
         ]
@@ -212,6 +214,26 @@ class Pages:
         segno.make(address, error="l").save(out, kind="svg", scale=4, border=4, light="#fff")
         return Response(out.getvalue().decode(), content_type="image/svg+xml")
 
+    async def pdf(self, request: Request, datasette: Datasette) -> Response:
+        """Return the collected drills as a PDF to print: clinic sheet, station cards or pocket cards."""
+        query = query_of(request)
+        try:
+            cards = await self.desk.do(lambda: tray_cards(self.desk, query))
+            kind = first(query, "kind") or "clinic"
+            if not cards or kind not in PRINTED:
+                raise UsageError(f"Name drills with ?cards=ID,ID and a kind: {', '.join(PRINTED)}.")
+            order = SheetOrder(
+                cards=tuple(card.id for card in cards),
+                kind=PRINTED[kind],
+                title=first(query, "title")[:80] or None,
+                height=number(query, "height", "The height"),
+            )
+            body = await self.desk.set_pages(order, "letter" if first(query, "paper") == "letter" else "a4")
+        except DrillkbError as error:
+            return await self.failed(datasette, request, *told(error))
+        headers = {"content-disposition": 'inline; filename="drills.pdf"', "cache-control": "no-store"}
+        return AsgiBytes(body, content_type="application/pdf", headers=headers)
+
     async def log(self, request: Request, datasette: Datasette) -> Response:
         """Show the form of the practice log for a drill, and write down what is sent."""
         form = await request.post_vars() if request.method == "POST" else {}
@@ -236,6 +258,21 @@ class Pages:
         """Return the description of the JSON interface."""
         text = (self.site / "openapi.json").read_text("utf-8")
         return Response(text, content_type="application/json; charset=utf-8")
+
+
+PRINTED: dict[str, SheetKind] = {"clinic": "clinic", "station": "station", "pocket": "pocket"}
+"""What can be printed from the tray."""
+
+
+class AsgiBytes(Response):  # type: ignore[misc]
+    """A response whose body is bytes."""
+
+    async def asgi_send(self, send: Any) -> None:
+        """Send headers and body as they are."""
+        headers = {**self.headers, "content-type": self.content_type, "content-length": str(len(self.body))}
+        raw = [[name.encode(), value.encode()] for name, value in headers.items()]
+        await send({"type": "http.response.start", "status": self.status, "headers": raw})
+        await send({"type": "http.response.body", "body": self.body})
 
 
 SENTENCES = {

@@ -1,18 +1,22 @@
 """The one worker that answers: it owns the library, so that nothing slow runs where pages are served."""
 
 import asyncio
+import tempfile
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from functools import lru_cache
+from pathlib import Path
 from typing import Any, TypeVar
 
 from kb.errors import DrillkbError
 from kb.facade import Library
-from kb.model import Card, Question, Sizes
+from kb.model import Card, Paper, Question, SheetOrder, Sizes
 
 T = TypeVar("T")
 LONGEST_S = 8.0
 """Seconds after which a page says that it is too busy."""
+PRESS_S = 40.0
+"""Seconds after which a sheet is given up."""
 KEPT = 1_500
 """Drawings that are kept in memory."""
 
@@ -35,6 +39,7 @@ class Desk:
         self._seen: int | None = None
         self.shared: str | None = None
         """Address on the club's network, when the pages are shared."""
+        self._press = ThreadPoolExecutor(max_workers=1, thread_name_prefix="drillkb-press")
         self.queries: list[tuple[str, str, str]] = []
         """Name, title and description of the ready queries over the staff's tables."""
         self.drawing = lru_cache(maxsize=KEPT)(self._drawing)
@@ -43,6 +48,23 @@ class Desk:
         """Run work on the thread and return what it returns. Raises TooBusy when it does not come in time."""
         try:
             return await asyncio.wait_for(asyncio.get_running_loop().run_in_executor(self._thread, work), LONGEST_S)
+        except TimeoutError:
+            raise TooBusy from None
+
+    async def set_pages(self, order: SheetOrder, paper: Paper) -> bytes:
+        """Return a sheet as PDF, put together on the library's thread and set in a process of its own.
+
+        Raises TooBusy, and what Library.handout raises.
+        """
+        sheet = await self.do(lambda: self.library.handout(order))
+
+        def work() -> bytes:
+            with tempfile.TemporaryDirectory(prefix="drillkb-") as folder:
+                (path,) = self.library.write_handout(sheet, Path(folder) / "sheet.pdf", paper)
+                return path.read_bytes()
+
+        try:
+            return await asyncio.wait_for(asyncio.get_running_loop().run_in_executor(self._press, work), PRESS_S)
         except TimeoutError:
             raise TooBusy from None
 
@@ -96,3 +118,4 @@ class Desk:
     def close(self) -> None:
         """Stop the thread."""
         self._thread.shutdown(wait=False, cancel_futures=True)
+        self._press.shutdown(wait=False, cancel_futures=True)

@@ -1,10 +1,12 @@
 """Our pages in process: what a coach reads on them, what can be taken back, what is refused."""
 
 import html
+import io
 import re
 from typing import Any
 
 import pytest
+from pypdf import PdfReader
 
 from kb.browse.markdown import to_html
 from kb.browse.pages import EXAMPLES
@@ -200,3 +202,16 @@ def test_a_code_only_where_a_phone_can_follow_it(pages: Any, get: Get, monkeypat
     shared = get("/qr.svg?cards=vault-tall-fall", headers={"host": "localhost:8421"}).content
     assert shared != alone
     assert shared == get("/qr.svg?cards=vault-tall-fall", headers={"host": "10.1.2.3:8421"}).content
+
+
+@pytest.mark.parametrize("kind", ["clinic", "station", "pocket"])
+def test_the_tray_as_pdf(get: Get, kind: str) -> None:
+    """An independent reader finds the drills and their cautions in the PDF."""
+    answer = get(f"/sheet.pdf?cards=vault-tall-fall,beam-stack-handstand&kind={kind}&height=128")
+    assert answer.status_code == 200
+    assert answer.headers["content-type"] == "application/pdf"
+    words = " ".join(" ".join(page.extract_text() for page in PdfReader(io.BytesIO(answer.content)).pages).split())
+    for said in ("Tall fall to a soft stack", "Split over the stack", "A qualified coach decides", "stop and refer"):
+        assert said in words
+    assert get("/sheet.pdf").status_code == 400
+    assert get("/sheet.pdf?cards=vault-tall-fall&kind=rocket").status_code == 400
