@@ -20,7 +20,10 @@ COMMANDS = {
     "club": "Make the club's own library, or upgrade it.",
     "handout": "Print sheets for clinics, stations and new staff.",
     "index": "Bring the library's index up to date.",
-    "check": "Say what is wrong with the library.",
+    "check": "Say what is wrong with the library, or what it lacks.",
+    "new": "Write a new card.",
+    "import": "Bring in cards of another club, or a table of drills.",
+    "export": "Hand the cards out, or copy the library.",
     "score": "Measure the search on judged questions.",
 }
 """Every command, in the order of the help, with its short help; kb/cli/<command>.py holds it."""

@@ -118,5 +118,5 @@ class Base:
             self.__dict__.pop(name, None)
 
 
-CACHED = ("index", "collection", "searcher")
+CACHED = ("index", "collection", "searcher", "problems", "_drafter")
 """What is worked out once and kept."""

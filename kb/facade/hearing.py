@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING
 
 from msgspec import Struct
 
-from kb.errors import FileUnusable, UnknownName, UsageError
+from kb.errors import UnknownName, UsageError
 from kb.facade.base import Base
 from kb.model import Answer
 
@@ -28,7 +28,7 @@ class Hearing(Base):
     """What a library hears."""
 
     def hear(self, words: str, fault: str) -> Heard:
-        """Let the club's words mean a fault, at once. Raises UnknownName, UsageError, FileUnusable.
+        """Let the club's words mean a fault, at once. Raises UnknownName, UsageError, FileUnusable, LibraryUnusable.
 
         Words that read as a stop-and-refer sign are refused: they must never lead to a drill.
         """
@@ -98,13 +98,9 @@ class Hearing(Base):
         return ask(words, Limits(top=1), self.searcher)
 
     def _writable(self) -> None:
-        import os
+        from kb.keep.store import refuse_unless_own
 
-        if not os.access(self.folder / "vocabulary", os.W_OK):
-            text = (
-                "this library cannot be written; make the club's own copy with 'drillkb club FOLDER' and use --library."
-            )
-            raise FileUnusable(self.folder, 0, text)
+        refuse_unless_own(self.folder)
 
 
 def _place(answer: Answer, fault: str) -> int | None:

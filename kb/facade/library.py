@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from kb.errors import FileUnusable, UnknownName, UsageError
 from kb.facade.base import Progress, Say
 from kb.facade.hearing import Hearing
+from kb.facade.keep import Keeping
 from kb.facade.log import PracticeLog
 from kb.facade.sizing import Sizing, counts
 from kb.library.files import starter_library
@@ -44,7 +45,7 @@ def open_library(
     return Library(folder, say, progress, encoder, general=general)
 
 
-class Library(Sizing, Hearing, PracticeLog):
+class Library(Sizing, Hearing, PracticeLog, Keeping):
     """A drill library that can be asked."""
 
     def ask(  # noqa: PLR0913 - the limits of a question, each by name

@@ -15,6 +15,7 @@ PARTS: dict[str, Callable[[], dict[str, float]]] = {
     "figures": inside.figures,
     "sizes": inside.sizes,
     "practice log": inside.practice_log,
+    "imports": inside.imports,
     "pages": pages.in_process,
     "phones": pages.served,
     "sheets": sheets.sheets,

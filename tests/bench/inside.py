@@ -1,5 +1,6 @@
 """What happens inside a running process: one question, and building the index."""
 
+import csv
 import datetime
 import os
 import shutil
@@ -151,3 +152,33 @@ def practice_log() -> dict[str, float]:
             call()
             found[name] = (time.perf_counter() - start) * 1000
     return found
+
+
+def imports() -> dict[str, float]:
+    """Time the plan of importing a table of 1,000 drills, all clean, and the holes of the starter library."""
+    from kb.keep.fields import all_fields, card_fields
+
+    library = kb.open_library()
+    cards = list(library.collection.cards.values())
+    words = sorted(library.index.words)
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "drills.csv"
+        with path.open("w", encoding="utf-8", newline="") as file:
+            writer = csv.writer(file)
+            writer.writerow(all_fields())
+            for number in range(1000):
+                own = " ".join(words[(number * 37 + step * 101) % len(words)] for step in range(60))
+                fields = card_fields(cards[number % len(cards)])
+                fields |= {"id": "", "title": f"{own[:60]} {number}", "Do": f"1. {own}", "figure": ""}
+                writer.writerow(fields.values())
+        start = time.perf_counter()
+        plan = library.plan_import(path)
+        took = time.perf_counter() - start
+    start = time.perf_counter()
+    gaps = library.gaps()
+    return {
+        "rows that come in": len(plan.coming),
+        "a row, ms": took,
+        "gaps": len(gaps),
+        "all gaps, words asked, s": time.perf_counter() - start,
+    }
