@@ -9,6 +9,8 @@ from hypothesis import settings
 
 import kb
 from kb.facade import Library
+from kb.model import Plan
+from tests.plan.demo import GROUPS, LARKMOOR, THEMES
 
 # In continuous integration the same examples every time: a run says something about the change, not about chance.
 settings.register_profile("ci", derandomize=True)
@@ -33,3 +35,19 @@ def log_file(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     path = tmp_path / "log" / "practice.jsonl"
     monkeypatch.setenv("DRILLKB_LOG", str(path))
     return path
+
+
+@pytest.fixture(scope="session")
+def demo_file(starter: Library, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Return the file of a plan for the demo squads: two themes, three coaches, ninety minutes."""
+    path = tmp_path_factory.mktemp("plan") / "week.yaml"
+    starter.plan(THEMES, groups=GROUPS, kit=LARKMOOR, coaches=3, minutes=90, seconds=4.0, out=path)
+    return path
+
+
+@pytest.fixture(scope="session")
+def demo(demo_file: Path) -> Plan:
+    """Return that plan, as it is read from its file."""
+    from kb.plan.store import read_plan
+
+    return read_plan(demo_file)

@@ -19,6 +19,7 @@ COMMANDS = {
     "hear": "Teach it your words for a fault; see what was asked in vain.",
     "club": "Make the club's own library, or upgrade it.",
     "handout": "Print sheets for clinics, stations and new staff.",
+    "plan": "Plan the stations and rotations of an evening.",
     "index": "Bring the library's index up to date.",
     "check": "Say what is wrong with the library, or what it lacks.",
     "new": "Write a new card.",

@@ -8,8 +8,8 @@ from kb.errors import FileUnusable, UnknownName, UsageError
 from kb.facade.base import Progress, Say
 from kb.facade.hearing import Hearing
 from kb.facade.keep import Keeping
-from kb.facade.log import PracticeLog
-from kb.facade.sizing import Sizing, counts
+from kb.facade.planning import Planning
+from kb.facade.sizing import counts
 from kb.library.files import starter_library
 from kb.model import Answer, Ladder, Sizes
 
@@ -45,7 +45,7 @@ def open_library(
     return Library(folder, say, progress, encoder, general=general)
 
 
-class Library(Sizing, Hearing, PracticeLog, Keeping):
+class Library(Planning, Hearing, Keeping):
     """A drill library that can be asked."""
 
     def ask(  # noqa: PLR0913 - the limits of a question, each by name

@@ -3,6 +3,7 @@
 import re
 import subprocess
 import sys
+from pathlib import Path
 from typing import Any
 
 import msgspec
@@ -24,16 +25,22 @@ UNBROKEN = re.compile(r"\S{28}(?=\S)")
 
 def sheet_pdf(sheet: Sheet, paper: Paper = "a4") -> bytes:
     """Return the sheet as a tagged PDF; the same bytes for the same sheet. Raises SheetUnprintable."""
+    inputs = {
+        "sheet": msgspec.json.encode(for_print(msgspec.to_builtins(sheet))).decode(),
+        "labels": msgspec.json.encode(LABELS).decode(),
+        "paper": PAPERS[paper],
+    }
+    return set_pdf(PAGES / "main.typ", inputs)
+
+
+def set_pdf(main: Path, inputs: dict[str, str]) -> bytes:
+    """Return what typst makes of a page file and the data for it. Raises SheetUnprintable."""
     order = {
-        "main": str(PAGES / "main.typ"),
+        "main": str(main),
         "root": str(PAGES),
         "fonts": str(FONTS),
         "standard": STANDARD,
-        "inputs": {
-            "sheet": msgspec.json.encode(_for_print(msgspec.to_builtins(sheet))).decode(),
-            "labels": msgspec.json.encode(LABELS).decode(),
-            "paper": PAPERS[paper],
-        },
+        "inputs": inputs,
     }
     done = subprocess.run(  # noqa: S603 - our own file, and what people wrote goes in as data
         [sys.executable, str(PAGES / "typeset.py")], input=msgspec.json.encode(order), capture_output=True, check=False
@@ -44,12 +51,12 @@ def sheet_pdf(sheet: Sheet, paper: Paper = "a4") -> bytes:
     return done.stdout
 
 
-def _for_print(value: Any, key: str = "") -> Any:
+def for_print(value: Any, key: str = "") -> Any:
     """Return plain data with every text made printable; drawings use the typeface of the sheet."""
     if isinstance(value, dict):
-        return {name: _for_print(inner, name) for name, inner in value.items()}
+        return {name: for_print(inner, name) for name, inner in value.items()}
     if isinstance(value, (list, tuple)):
-        return [_for_print(inner, key) for inner in value]
+        return [for_print(inner, key) for inner in value]
     if not isinstance(value, str):
         return value
     if key in ("picture", "svg"):

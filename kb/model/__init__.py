@@ -26,6 +26,7 @@ from kb.model.card import (
 )
 from kb.model.figure import Figure, Pose
 from kb.model.log import LogCounts, LogEntry, LogReport, LogRow
+from kb.model.plan import Plan, PlanProblem, PlanSheet
 from kb.model.problem import Problem
 from kb.model.sheet import NOTICE, Paper, Sheet, SheetDrill, SheetKind, SheetOrder
 from kb.model.size import BuildItem, Built, SizedPiece, SizeRule, Sizes, SquadBuild, SquadSizes
@@ -78,6 +79,9 @@ __all__ = [
     "LogRow",
     "Paper",
     "Piece",
+    "Plan",
+    "PlanProblem",
+    "PlanSheet",
     "Pose",
     "Problem",
     "Question",

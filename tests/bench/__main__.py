@@ -6,7 +6,7 @@ import platform
 from collections.abc import Callable
 from pathlib import Path
 
-from tests.bench import inside, pages, processes, sheets
+from tests.bench import inside, pages, plans, processes, sheets
 
 PARTS: dict[str, Callable[[], dict[str, float]]] = {
     "start-up": processes.start_up,
@@ -19,6 +19,7 @@ PARTS: dict[str, Callable[[], dict[str, float]]] = {
     "pages": pages.in_process,
     "phones": pages.served,
     "sheets": sheets.sheets,
+    "plans": plans.plans,
     "install": processes.light_install,
 }
 
