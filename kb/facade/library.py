@@ -11,11 +11,12 @@ from kb.facade.keep import Keeping
 from kb.facade.planning import Planning
 from kb.facade.sizing import counts
 from kb.library.files import starter_library
-from kb.model import Answer, Ladder, Sizes
+from kb.model import Answer, Ladder, SheetOrder, Sizes
 
 if TYPE_CHECKING:
     from kb.index.encode import Encoder
-    from kb.model import Paper, Sheet, SheetOrder
+    from kb.model import Paper, Sheet
+    from kb.model.keep import Exported
     from kb.size.stock import KitLine
 
 LIBRARY_VARIABLE = "DRILLKB_LIBRARY"
@@ -41,7 +42,7 @@ def open_library(
 
     Nothing is read before the first question; errors of the folder (LibraryUnusable) come then.
     """
-    folder = Path(path or os.environ.get(LIBRARY_VARIABLE) or starter_library())
+    folder = Path(path or os.environ.get(LIBRARY_VARIABLE) or starter_library()).absolute()
     return Library(folder, say, progress, encoder, general=general)
 
 
@@ -178,6 +179,21 @@ class Library(Planning, Hearing, Keeping):
         from kb.handout import write_sheet
 
         return write_sheet(sheet, path, paper)
+
+    def export_book(self, path: Path, events: tuple[str, ...] = ()) -> "Exported":
+        """Print the whole library, or one event of it, as a book into a new .pdf file.
+
+        Raises UsageError for a file that is there or for more than one event, UnknownName, FileUnusable.
+        """
+        from kb.model.keep import Exported
+
+        if path.exists():
+            raise UsageError(f"{path} is there already and is not overwritten; choose another name.")
+        if len(events) > 1:
+            raise UsageError("A book holds one event or the whole library; leave --event out, or name one.")
+        sheet = self.handout(SheetOrder(kind="book", event=events[0] if events else None))
+        self.write_handout(sheet, path)
+        return Exported(str(path), len(sheet.drills), ())
 
     def write_map(self) -> Path:
         """Write MAP.md into the library's folder and return its path. Raises FileUnusable."""

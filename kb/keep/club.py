@@ -13,6 +13,7 @@ from typing import Literal
 from msgspec import Struct
 
 from kb.errors import FileUnusable, UsageError
+from kb.index.home import DATABASE, NEIGHBOURS
 from kb.keep.writing import write_whole
 from kb.library.files import FOLDER, starter_library
 
@@ -42,6 +43,11 @@ def make_club(folder: Path, starter: Path | None = None) -> int:
                 target = home / name
                 target.parent.mkdir(parents=True, exist_ok=True)
                 shutil.copyfile(source / name, target)
+        home, source_home = folder / ".drillkb", source / ".drillkb"
+        for name in (DATABASE, NEIGHBOURS):  # the vectors of its texts need not be worked out again
+            if (source_home / name).is_file():
+                home.mkdir(exist_ok=True)
+                shutil.copyfile(source_home / name, home / name)
         for part in ("trained", "kits", "demo"):
             if (source / part).is_dir():
                 shutil.copytree(source / part, folder / part, dirs_exist_ok=True)

@@ -261,3 +261,12 @@ def test_sizes_in_card_and_find(starter: Library, tmp_path: Path) -> None:
     assert "for a child of 118 cm" in " ".join(picture.stdout.split())
     assert "Drawn for a child of 118 cm" in (tmp_path / "a.svg").read_text("utf-8")
     assert "Sizes    top of the soft stack" in run("find", "piking on vault landing", "--height", "118").stdout
+
+
+def test_a_library_beside_the_coach(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A library is named from the folder that she stands in, as she would."""
+    folder = small_library(tmp_path)
+    monkeypatch.chdir(folder.parent)
+    for words in (["find", "folds on landing"], ["check"], ["index"], ["hear"]):
+        result = run("--library", folder.name, *words)
+        assert result.exit_code == 0, result.stderr

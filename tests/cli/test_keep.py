@@ -7,8 +7,10 @@ from pathlib import Path
 import jsonschema
 import pytest
 from click.testing import CliRunner, Result
+from pypdf import PdfReader
 
 from kb.cli.main import group
+from kb.errors import UsageError
 from kb.facade import Library
 from kb.library import load_collection
 from tests.support import FIXTURES, SMALL, small_library
@@ -183,3 +185,15 @@ def test_check_gaps(starter: Library, monkeypatch: pytest.MonkeyPatch) -> None:
     gaps = json.loads(as_json.stdout)["gaps"]
     assert gaps
     assert all(" ".join(gap["message"].split()) in " ".join(result.stdout.split()) for gap in gaps)
+
+
+def test_the_book_of_an_event(starter: Library, tmp_path: Path) -> None:
+    """An independent reader finds every drill of the event in the PDF; a file that is there is not overwritten."""
+    path = tmp_path / "shapes.pdf"
+    done = starter.export_book(path, ("shapes",))
+    words = " ".join(" ".join(page.extract_text() for page in PdfReader(path).pages).split())
+    cards = [starter.card(name) for name in starter.index.card_ids if starter.card(name).event == "shapes"]
+    assert done.cards == len(cards)
+    assert all(card.title in words for card in cards)
+    with pytest.raises(UsageError, match="not overwritten"):
+        starter.export_book(path)
