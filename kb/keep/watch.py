@@ -7,7 +7,7 @@ from pathlib import Path
 
 HEARTBEAT = "watching"
 """File beside the index that says, by its age, that somebody watches."""
-BEAT_S, ALIVE_S = 0.4, 4.0
+BEAT_S, ALIVE_S = 0.15, 4.0
 """Seconds between two looks, and after which a watcher counts as gone."""
 
 

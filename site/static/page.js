@@ -176,5 +176,5 @@ if (document.body.hasAttribute("data-watch")) {
     } catch {
       // the pages have stopped; they will be asked again
     }
-  }, 700);
+  }, 300);
 }
