@@ -6,8 +6,8 @@ from typing import Annotated
 from msgspec import Meta, Struct
 
 from kb.errors import FileUnusable
-from kb.library.convert import convert_one
-from kb.library.safeyaml import Located, read_yaml
+from kb.library.safeyaml import Located
+from kb.library.yamlfile import read_object
 from kb.model.evening import ChildNote, Coach, Fear, Limit
 from kb.model.types import Line
 
@@ -43,16 +43,7 @@ class GroupsFile(Struct, frozen=True, forbid_unknown_fields=True):
 
 def read_groups(path: Path) -> GroupsFile:
     """Read a file of squads. Raises FileUnusable, with the line, for anything in it that is wrong."""
-    try:
-        source = read_yaml(path.read_text("utf-8"), str(path))
-    except FileNotFoundError:
-        raise FileUnusable(path, 0, "there is no such file; drills/demo/groups.yaml is an example.") from None
-    except (OSError, UnicodeDecodeError) as error:
-        raise FileUnusable(path, 0, f"cannot be read as UTF-8 text ({error.__class__.__name__}).") from None
-    found, problems = convert_one(GroupsFile, source, (), str(path))
-    if found is None:
-        first = problems[0]
-        raise FileUnusable(path, first.line, ": ".join(part for part in (first.field, first.message) if part))
+    found, source = read_object(path, GroupsFile, "drills/demo/groups.yaml is an example")
     for place, squad in enumerate(found.groups):
         _counted(squad, path, source, place)
     for kind, names in (("squad", [s.name for s in found.groups]), ("coach", [c.name for c in found.coaches])):

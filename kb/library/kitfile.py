@@ -6,9 +6,8 @@ from typing import Annotated
 from msgspec import Meta, Struct
 
 from kb.errors import FileUnusable
-from kb.library.convert import convert_one
-from kb.library.safeyaml import read_yaml
 from kb.library.vocabulary import unknown_word
+from kb.library.yamlfile import read_object
 from kb.model import Equipment
 from kb.model.card import Count, Id, Line
 
@@ -39,16 +38,7 @@ class KitFile(Struct, frozen=True, forbid_unknown_fields=True):
 
 def read_kit(path: Path, equipment: dict[str, Equipment]) -> KitFile:
     """Read a kit list. Raises FileUnusable, with the line, for anything in it that is wrong."""
-    try:
-        source = read_yaml(path.read_text("utf-8"), str(path))
-    except FileNotFoundError:
-        raise FileUnusable(path, 0, "there is no such file; drills/kits/larkmoor.yaml is an example.") from None
-    except (OSError, UnicodeDecodeError) as error:
-        raise FileUnusable(path, 0, f"cannot be read as UTF-8 text ({error.__class__.__name__}).") from None
-    kit, problems = convert_one(KitFile, source, (), str(path))
-    if kit is None:
-        first = problems[0]
-        raise FileUnusable(path, first.line, ": ".join(part for part in (first.field, first.message) if part))
+    kit, source = read_object(path, KitFile, "drills/kits/larkmoor.yaml is an example")
     for place, piece in enumerate(kit.items):
         if piece.item not in equipment:
             raise FileUnusable(path, source.line(("items", place, "item")), unknown_word(piece.item, equipment))

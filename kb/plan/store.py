@@ -7,8 +7,8 @@ from typing import Any
 import msgspec
 
 from kb.errors import FileUnusable
-from kb.library.convert import convert_one
-from kb.library.safeyaml import Located, read_yaml
+from kb.library.safeyaml import Located
+from kb.library.yamlfile import read_object
 from kb.model import Plan
 
 HEAD = """\
@@ -62,16 +62,7 @@ def plan_json(plan: Plan) -> str:
 
 def read_plan(path: Path) -> Plan:
     """Read a plan from YAML or JSON. Raises FileUnusable, with the line, for anything in it that is wrong."""
-    try:
-        source = read_yaml(path.read_text("utf-8"), str(path))
-    except FileNotFoundError:
-        raise FileUnusable(path, 0, "there is no such file; drillkb plan -o week.yaml writes one.") from None
-    except (OSError, UnicodeDecodeError) as error:
-        raise FileUnusable(path, 0, f"cannot be read as UTF-8 text ({error.__class__.__name__}).") from None
-    found, problems = convert_one(Plan, source, (), str(path))
-    if found is None:
-        first = problems[0]
-        raise FileUnusable(path, first.line, ": ".join(part for part in (first.field, first.message) if part))
+    found, source = read_object(path, Plan, "drillkb plan -o week.yaml writes one")
     _clocks(found, source, path)
     return found
 
