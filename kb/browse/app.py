@@ -23,7 +23,7 @@ from kb.browse.logging import log_page
 from kb.browse.pages import PAGES, Query, first, number, tray_cards, whole
 from kb.errors import DrillkbError, UnknownName, UsageError
 from kb.keep.watch import is_watched
-from kb.model import SheetKind, SheetOrder
+from kb.model import NOTICE, SheetKind, SheetOrder
 
 SETTINGS = {
     "default_allow_sql": False,
@@ -39,7 +39,6 @@ SETTINGS = {
 }
 LOOPBACK = re.compile(r"^(localhost|127\.|\[::1\])")
 """Hosts that only this machine reaches."""
-NOTICE = "A qualified coach decides. Your federation's rules and the maker's limits come first."
 LINKED = {("drills", "title"): "drill", ("faults", "name"): "fault", ("skills", "skill"): "ladder"}
 """Table and column of names that are pages of ours, and the first part of those pages' address."""
 

@@ -2,6 +2,7 @@
 
 from xml.sax.saxutils import escape
 
+from kb.model import NOTICE
 from kb.model.log import LogReport, LogRow
 
 WIDTH, LEFT, RIGHT = 760, 270, 60
@@ -16,7 +17,6 @@ PARTS = (
 )
 """Field of the counts, its name and how it is filled."""
 TITLES = {"week": "Drills used, by week", "fault": "Drills used, by fault", "squad": "Drills used, by squad"}
-NOTICE = "A qualified coach decides. Your federation's rules and the maker's limits come first."
 LONGEST_NAME = 40
 """Letters of a row's name that fit beside its bar."""
 

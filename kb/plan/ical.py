@@ -5,8 +5,7 @@ from datetime import datetime, timedelta
 
 from kb.errors import UsageError
 from kb.index.store import Index
-from kb.model import Plan
-from kb.plan.printable import NOTICE
+from kb.model import NOTICE, Plan
 
 
 def plan_ical(plans: Iterable[Plan], index: Index) -> bytes:

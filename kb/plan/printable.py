@@ -5,13 +5,12 @@ from collections.abc import Iterable, Iterator, Sequence
 from kb.draw.card import card_svg
 from kb.errors import DrillkbError
 from kb.index.store import Index
-from kb.model import Card, Plan, PlanSheet, SizedPiece, Sizes
+from kb.model import NOTICE, Card, Plan, PlanSheet, SizedPiece, Sizes
 from kb.model.evening import Team
 from kb.model.plan import CoachStrip, SheetSize, Slot, StationSheet, Turn
 from kb.size import child_of, squad_sizes
 from kb.size.stock import KitLine
 
-NOTICE = "A qualified coach decides. Your federation's rules and the maker's limits come first."
 PRINTED = ("Set up", "Do", "Say", "Look for", "Easier", "Harder", "Keep safe")
 """Sections of a card that are printed on a station's sheet."""
 

@@ -10,9 +10,9 @@ from msgspec.structs import replace
 
 from kb.errors import FileUnusable, UsageError
 from kb.facade import Library
-from kb.model import Plan
+from kb.model import NOTICE, Plan
 from kb.plan.ical import plan_ical
-from kb.plan.printable import NOTICE, printable
+from kb.plan.printable import printable
 from kb.plan.write import WRITERS, write_plan
 from tests.plan.demo import LARKMOOR
 
